@@ -1,0 +1,46 @@
+//! How a finding could be cured, as an intent; `patch` turns intents into bytes in the program's own style.
+
+use crate::units::{Millimetres, MmPerMin};
+
+/// What should change at each place of a finding. Depths are program coordinates along the tool axis (Z in G17).
+#[derive(Clone, Debug, PartialEq)]
+pub enum Remedy {
+    /// Drive these holes with this feed.
+    Feed(MmPerMin),
+    /// Slow down on the way out: full feed to `from`, `feed` from there to `to`, then out.
+    SlowExit {
+        /// Where the slow feed begins.
+        from: Millimetres,
+        /// The slow feed.
+        feed: MmPerMin,
+        /// Where the stroke ends; the deeper of this and the present depth counts.
+        to: Millimetres,
+    },
+    /// Enter slowly: `feed` from the retract plane to `to`, then the present feed.
+    SlowEntry {
+        /// The slow feed.
+        feed: MmPerMin,
+        /// Where the slow feed ends.
+        to: Millimetres,
+    },
+    /// Drill to this depth.
+    Depth(Millimetres),
+    /// Drill in one stroke, without pecks.
+    OneStroke,
+    /// Peck with this increment and full retract.
+    Peck(Millimetres),
+    /// Leave out the dwell.
+    NoDwell,
+    /// Leave the hole at feed instead of by rapid.
+    FeedOut,
+    /// Retract to this height between holes.
+    RetractTo(Millimetres),
+    /// Put this text in place of the words the finding points at.
+    Replace(String),
+    /// Put these words on a line of their own before the block the finding points at.
+    LineBefore(String),
+    /// Put these words at the end of the block the finding points at.
+    Append(String),
+    /// Take the words the finding points at out of the block.
+    Remove,
+}

@@ -1,0 +1,105 @@
+//! What the program text cannot tell: the part, the laminate, the tools, the machine, the drawing. Loaded from TOML.
+
+mod fixture;
+mod holes;
+mod laminate;
+mod limit;
+mod machine;
+mod tool;
+mod waiver;
+
+pub use fixture::{Fixture, Zone, ZoneKind, ZoneShape};
+pub use holes::{HoleGroup, HolePosition};
+pub use laminate::{
+    CoolantRule, ExitZone, Extent, Laminate, Layer, LayerLimits, Material, MaterialClass, PeckRule, PlateData,
+    SpeedBand, Support, Tolerance,
+};
+pub use limit::Limit;
+pub use machine::{
+    DwellUnit, FeedMemory, FeedingMethod, InverseTime, Machine, NumberInput, PowerUp, RepeatWord, SubprogramStyle,
+};
+pub use tool::{Cone, LifeLimit, Lip, Substrate, ThrustLaw, Tool, ToolKind, ToolMaterialClass};
+pub use waiver::{Date, Waiver};
+
+use crate::diagnostic::Severity;
+use crate::units::{Millimetres, UnitSystem};
+use std::collections::BTreeMap;
+
+/// One job: everything a run knows besides the program text.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Job {
+    /// File name of the job file, as the user gave it.
+    pub name: String,
+    /// `[job]`.
+    pub head: Head,
+    /// `[machine]`.
+    pub machine: Machine,
+    /// The laminate that `[job] laminate` names, with layers from entry to exit.
+    pub laminate: Option<Laminate>,
+    /// `[tool.N]`, by tool number.
+    pub tools: BTreeMap<u32, Tool>,
+    /// `[fixture]`.
+    pub fixture: Fixture,
+    /// `[[holes]]`.
+    pub holes: Vec<HoleGroup>,
+    /// `[[waiver]]`.
+    pub waivers: Vec<Waiver>,
+    /// `[rules]`: a rule's severity changed or the rule allowed.
+    pub policy: BTreeMap<String, Policy>,
+}
+
+/// What the job file says of one rule.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Policy {
+    /// The rule does not report.
+    Allow,
+    /// The rule reports with this severity.
+    Report(Severity),
+}
+
+/// `[job]`: which part and which operation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Head {
+    /// Part number or name.
+    pub part: String,
+    /// Operation.
+    pub operation: String,
+    /// Revision of the program.
+    pub revision: String,
+    /// Drawing and its revision.
+    pub drawing: String,
+    /// Units the program is posted in; `None` when the job file does not say.
+    pub units: Option<UnitSystem>,
+    /// Height of the entry face in program coordinates.
+    pub entry_z: Millimetres,
+    /// Which face the tool enters, in the shop's words.
+    pub entry_face: String,
+    /// Work offset the part is set in, such as `G54`.
+    pub work_offset: Option<String>,
+    /// The day the job is judged on, for waiver expiry; the core has no clock.
+    pub date: Option<Date>,
+}
+
+impl Default for Head {
+    fn default() -> Self {
+        Self {
+            part: String::new(),
+            operation: String::new(),
+            revision: String::new(),
+            drawing: String::new(),
+            units: None,
+            entry_z: Millimetres(0.0),
+            entry_face: String::new(),
+            work_offset: None,
+            date: None,
+        }
+    }
+}
+
+impl Job {
+    /// The tool of that number, if the job lists it.
+    #[must_use]
+    pub fn tool(&self, number: u32) -> Option<&Tool> {
+        self.tools.get(&number)
+    }
+}

@@ -1,0 +1,14 @@
+//! The modal state machine: blocks become steps of the tool, each with its state, block and call trace.
+
+mod fault;
+mod pose;
+mod state;
+mod step;
+
+pub use fault::FaultKind;
+pub use pose::{Axes, Pose};
+pub use state::{
+    CutterSide, CycleCode, Distance, Doubt, FeedMode, LengthOffset, ModalState, MotionMode, PathMode, Plane,
+    ReturnLevel, Set, SpindleSense, UNSTATED,
+};
+pub use step::{Arc, BlockRef, CycleCall, CyclePart, Expand, MotionFault, Observer, Step, StepKind, Trace, TraceId};

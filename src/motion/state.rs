@@ -1,0 +1,266 @@
+//! Modal state: one field a modal group, each with the word that set it.
+
+use super::Axes;
+use crate::units::UnitSystem;
+
+/// Byte offset of a modal value that no word set: power-up or dialect default.
+pub const UNSTATED: u32 = u32::MAX;
+
+/// A modal value with the word that set it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Set<T> {
+    /// The value.
+    pub value: T,
+    /// Byte offset of the word that set it, in source `source`; `UNSTATED` for a default.
+    pub at: u32,
+    /// Which source `at` counts in.
+    pub source: u16,
+    /// Tool in the spindle when it was set.
+    pub tool: u32,
+}
+
+impl<T> Set<T> {
+    /// A default that no word stated.
+    #[must_use]
+    pub fn unstated(value: T) -> Self {
+        Self { value, at: UNSTATED, source: 0, tool: 0 }
+    }
+
+    /// Whether a word of the program set it.
+    #[must_use]
+    pub fn is_stated(&self) -> bool {
+        self.at != UNSTATED
+    }
+}
+
+/// Group 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MotionMode {
+    /// G80, or nothing yet.
+    None,
+    /// G0.
+    Rapid,
+    /// G1.
+    Line,
+    /// G2.
+    ArcCw,
+    /// G3.
+    ArcCcw,
+    /// G38.2.
+    Probe,
+    /// G73, G74, G76, G81 to G89.
+    Cycle(CycleCode),
+}
+
+/// Canned cycles.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum CycleCode {
+    /// G73 chip-break drilling.
+    G73,
+    /// G74 left-hand tapping.
+    G74,
+    /// G76 fine boring.
+    G76,
+    /// G81 drilling.
+    G81,
+    /// G82 drilling with dwell.
+    G82,
+    /// G83 drilling with full-retract pecks.
+    G83,
+    /// G84 tapping.
+    G84,
+    /// G85 boring, feed out.
+    G85,
+    /// G86 boring, spindle stop, rapid out.
+    G86,
+    /// G87 back boring.
+    G87,
+    /// G88 boring, manual out.
+    G88,
+    /// G89 boring with dwell, feed out.
+    G89,
+}
+
+impl CycleCode {
+    /// As the program writes it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::G73 => "G73",
+            Self::G74 => "G74",
+            Self::G76 => "G76",
+            Self::G81 => "G81",
+            Self::G82 => "G82",
+            Self::G83 => "G83",
+            Self::G84 => "G84",
+            Self::G85 => "G85",
+            Self::G86 => "G86",
+            Self::G87 => "G87",
+            Self::G88 => "G88",
+            Self::G89 => "G89",
+        }
+    }
+}
+
+/// Group 2.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Plane {
+    /// G17: arcs in XY, cycles along Z.
+    Xy,
+    /// G18: arcs in ZX, cycles along Y.
+    Zx,
+    /// G19: arcs in YZ, cycles along X.
+    Yz,
+}
+
+impl Plane {
+    /// Indices of the first and second in-plane axis and of the normal axis, in the order arcs count them.
+    #[must_use]
+    pub fn axes(self) -> (usize, usize, usize) {
+        match self {
+            Self::Xy => (0, 1, 2),
+            Self::Zx => (2, 0, 1),
+            Self::Yz => (1, 2, 0),
+        }
+    }
+}
+
+/// Group 3.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Distance {
+    /// G90.
+    Absolute,
+    /// G91.
+    Incremental,
+}
+
+/// Group 5.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FeedMode {
+    /// G93.
+    InverseTime,
+    /// G94.
+    PerMinute,
+    /// G95.
+    PerRev,
+}
+
+/// Group 7.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CutterSide {
+    /// G40.
+    Off,
+    /// G41.
+    Left,
+    /// G42.
+    Right,
+}
+
+/// Group 8.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum LengthOffset {
+    /// G49, or never set.
+    Off,
+    /// G43 with its H number; `length` in mm where the tool table knows it.
+    On {
+        /// H number.
+        h: u32,
+        /// Length taken into account, mm; `None` when unknown, and then Z is taken as the tip's.
+        length: Option<f64>,
+    },
+}
+
+/// Group 10.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum ReturnLevel {
+    /// G98: back to the initial level.
+    Initial,
+    /// G99: back to R.
+    RPlane,
+}
+
+/// Group 13.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PathMode {
+    /// G61.
+    ExactPath,
+    /// G61.1.
+    ExactStop,
+    /// G64.
+    Continuous,
+}
+
+/// Group M7.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SpindleSense {
+    /// M5.
+    Stopped,
+    /// M3.
+    Clockwise,
+    /// M4.
+    Counterclockwise,
+}
+
+/// Everything modal while one block runs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ModalState {
+    /// Counts up whenever anything here but the feed word's own repetition changes; two equal counts mean equal state.
+    pub generation: u32,
+    /// Group 1.
+    pub motion: Set<MotionMode>,
+    /// Group 2.
+    pub plane: Set<Plane>,
+    /// Group 3.
+    pub distance: Set<Distance>,
+    /// Group 5.
+    pub feed_mode: Set<FeedMode>,
+    /// Group 6.
+    pub units: Set<UnitSystem>,
+    /// Group 7 with its D number.
+    pub cutter: Set<(CutterSide, Option<u32>)>,
+    /// Group 8.
+    pub length: Set<LengthOffset>,
+    /// Group 10.
+    pub return_level: Set<ReturnLevel>,
+    /// Group 12: 1 for G54 to 9 for G59.3.
+    pub work_offset: Set<u8>,
+    /// Group 13.
+    pub path: Set<PathMode>,
+    /// G97 speed in rev/min; `None` before the first S or when it cannot be told.
+    pub speed: Set<Option<f64>>,
+    /// G96 in force: speed is a surface speed, m/min.
+    pub constant_surface: Set<bool>,
+    /// Spindle sense.
+    pub spindle: Set<SpindleSense>,
+    /// F as programmed, in the program's unit of the mode that was active when it was given.
+    pub feed_word: Set<Option<f64>>,
+    /// Feed of the tool centre in mm/min for G94 and G95 moves; `None` when F or S is missing or unknown.
+    pub feed: Option<f64>,
+    /// Tool in the spindle; 0 when none or unknown.
+    pub tool: Set<u32>,
+    /// Tool selected by T and not yet changed in.
+    pub selected: Set<Option<u32>>,
+    /// M7 mist.
+    pub mist: Set<bool>,
+    /// M8 flood.
+    pub flood: Set<bool>,
+    /// M48/M49: whether overrides are allowed.
+    pub overrides: Set<bool>,
+    /// Dust extraction, by the machine's declared codes; `None` when no code is declared.
+    pub extraction: Set<Option<bool>>,
+    /// Values that an unresolved call, macro or control statement may have changed since they were last stated.
+    pub doubtful: Doubt,
+    /// Axes whose position is in doubt for the same reason.
+    pub lost: Axes,
+}
+
+/// Which modal values an unresolved statement may have changed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Doubt {
+    /// Feed.
+    pub feed: bool,
+    /// Speed or sense.
+    pub spindle: bool,
+    /// Anything else modal.
+    pub modes: bool,
+}

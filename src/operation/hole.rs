@@ -1,0 +1,136 @@
+//! A hole in two parts: its place, small and one for each hole, and its recipe, shared by all holes made alike.
+
+use crate::motion::{CycleCode, CyclePart, SpindleSense, TraceId};
+use crate::source::SourceId;
+
+/// Index of the Z axis, the drilling axis of three-axis programs.
+pub const AXIS_Z: u8 = 2;
+
+/// One hole: where it is and where in the text it comes from. Kept for every hole of a run, so it stays small.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hole {
+    /// First in-plane coordinate (X in G17), program mm.
+    pub x: f64,
+    /// Second in-plane coordinate (Y in G17), program mm.
+    pub y: f64,
+    /// Index into the survey's recipes.
+    pub recipe: u32,
+    /// Byte offset of the block that first enters the material here.
+    pub block: u32,
+    /// Byte offset of the block that last stated the cycle's code, depth or R; `block` for long-hand holes.
+    pub stated: u32,
+    /// Byte offset of the F word in force at the first stroke; `motion::UNSTATED` when none.
+    pub feed_at: u32,
+    /// Byte offset of the S word in force at the first stroke; `motion::UNSTATED` when none.
+    pub speed_at: u32,
+    /// Calls that led here.
+    pub trace: TraceId,
+    /// Which source the offsets count in.
+    pub source: SourceId,
+}
+
+/// How a hole is made: everything about it but its place. Holes made alike share one recipe, and rules judge it once.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Recipe {
+    /// Tool in the spindle; 0 when none or unknown.
+    pub tool: u32,
+    /// Index of the drilling axis: 0 X, 1 Y, 2 Z.
+    pub axis: u8,
+    /// Where it comes from.
+    pub origin: Origin,
+    /// Height the first feed stroke starts at, program mm along the axis.
+    pub start: f64,
+    /// R plane of a cycle.
+    pub r: Option<f64>,
+    /// Peck increment of a cycle.
+    pub q: Option<f64>,
+    /// Deepest point the tool tip reaches.
+    pub bottom: f64,
+    /// Height the tool is left at.
+    pub clear: f64,
+    /// Everything the tool does between `start` and leaving, in order.
+    pub strokes: Vec<Stroke>,
+    /// Orbit of a milled hole.
+    pub orbit: Option<Orbit>,
+    /// Diameter of the largest hole already through at this place, mm; 0 for none.
+    pub pilot: f64,
+    /// Whether the tool's length offset was on and belonged to the tool, so that heights can be trusted.
+    pub heights_known: bool,
+}
+
+/// Where a hole's moves come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// A canned cycle.
+    Cycle(CycleCode),
+    /// Moves written one by one.
+    LongHand,
+    /// A helix or circles around the hole's axis.
+    Orbit,
+}
+
+/// One thing the tool does inside or just above a hole.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stroke {
+    /// What.
+    pub kind: StrokeKind,
+    /// Height it starts at, program mm along the axis.
+    pub from: f64,
+    /// Height it ends at.
+    pub to: f64,
+    /// Feed along the axis for straight strokes, of the tool centre for orbits, mm/min; `None` for rapids or unknown.
+    pub feed: Option<f64>,
+    /// Spindle speed, rev/min; `None` when unknown.
+    pub speed: Option<f64>,
+    /// Spindle sense.
+    pub sense: SpindleSense,
+    /// How many blocks after the hole's first block this stroke's block stands; 0 throughout a canned cycle.
+    pub block: u16,
+    /// Part of a canned cycle.
+    pub part: Option<CyclePart>,
+}
+
+/// What a stroke is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum StrokeKind {
+    /// Feed move along the axis, in or out.
+    Feed,
+    /// Rapid along the axis, in or out.
+    Rapid,
+    /// Standing still for so many seconds; `None` when the unit is not declared.
+    Dwell(Option<f64>),
+    /// Spindle speed or sense changed.
+    Spindle,
+}
+
+/// A hole milled by circling: helix or flat circles.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Orbit {
+    /// Diameter of the circle of the tool centre, mm.
+    pub diameter: f64,
+    /// Advance for each turn, mm.
+    pub pitch: f64,
+    /// Whether it turns clockwise seen from above.
+    pub clockwise: bool,
+}
+
+/// Words of a hole's blocks that findings point at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum HoleWord {
+    /// The whole block.
+    Block,
+    /// Feed in force.
+    Feed,
+    /// Spindle speed in force.
+    Speed,
+    /// Depth.
+    Depth,
+    /// R plane.
+    Retract,
+    /// Peck increment.
+    Peck,
+    /// Dwell.
+    Dwell,
+    /// Cycle code.
+    Cycle,
+}

@@ -1,0 +1,1 @@
+//! Chip thickness against the cutting edge.

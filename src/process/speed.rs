@@ -1,0 +1,1 @@
+//! Spindle speed, surface speed, feed.

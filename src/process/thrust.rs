@@ -1,0 +1,1 @@
+//! Critical thrust of the plies left, thrust laws, and where slowing down must begin.

@@ -1,0 +1,171 @@
+//! What a check may see and say.
+
+use super::ledger::{Ledger, Subject};
+use super::rule::Rule;
+use crate::diagnostic::{Bound, Quantity, Remedy, Severity};
+use crate::job::{Job, Laminate, Limit};
+use crate::motion::{BlockRef, Set};
+use crate::operation::HoleWord;
+use crate::units::UnitSystem;
+
+/// Handed to every check: the job, the program's units, and where to report.
+pub struct Context<'a> {
+    /// The job, if there is one.
+    pub job: Option<&'a Job>,
+    /// Units the program speaks; word every message in them.
+    pub units: UnitSystem,
+    pub(crate) rule: &'static Rule,
+    pub(crate) subject: Subject,
+    pub(crate) ledger: &'a mut Ledger,
+}
+
+/// Where a finding points.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Aim {
+    /// A word of the hole under check, as stroke number `stroke` of its recipe sees it.
+    Hole {
+        /// Which word.
+        word: HoleWord,
+        /// Which stroke; 0 when it does not matter.
+        stroke: usize,
+    },
+    /// A word of some other hole, by its index in the survey.
+    HoleAt {
+        /// Index of the hole.
+        index: u32,
+        /// Which word.
+        word: HoleWord,
+    },
+    /// A whole block.
+    Block(BlockRef),
+    /// The first word with that letter in a block; the whole block when it has none.
+    Word(BlockRef, u8),
+    /// The word at a byte offset of a source, as `Set` keeps it.
+    At {
+        /// Which source.
+        source: u16,
+        /// Byte offset.
+        at: u32,
+    },
+}
+
+impl Aim {
+    /// The word that set a modal value; `None` for an unstated one.
+    #[must_use]
+    pub fn set<T>(value: &Set<T>) -> Option<Self> {
+        value.is_stated().then_some(Self::At { source: value.source, at: value.at })
+    }
+}
+
+/// A finding in the making. The same rule with the same message is one finding, however many places report it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Report {
+    pub(crate) message: String,
+    pub(crate) aim: Aim,
+    pub(crate) why: Vec<String>,
+    pub(crate) advice: Option<String>,
+    pub(crate) measured: Option<Quantity>,
+    pub(crate) limit: Option<Bound>,
+    pub(crate) related: Vec<(Aim, String)>,
+    pub(crate) remedy: Option<Remedy>,
+    pub(crate) severity: Option<Severity>,
+}
+
+impl Report {
+    /// A report that points at `aim`. Message: lower case, no full stop, the number it is and the number it should be.
+    #[must_use]
+    pub fn new(aim: Aim, message: impl Into<String>) -> Self {
+        Self {
+            message: message.into(),
+            aim,
+            why: Vec::new(),
+            advice: None,
+            measured: None,
+            limit: None,
+            related: Vec::new(),
+            remedy: None,
+            severity: None,
+        }
+    }
+
+    /// One line of the arithmetic.
+    #[must_use]
+    pub fn why(mut self, line: impl Into<String>) -> Self {
+        self.why.push(line.into());
+        self
+    }
+
+    /// What to do.
+    #[must_use]
+    pub fn advice(mut self, text: impl Into<String>) -> Self {
+        self.advice = Some(text.into());
+        self
+    }
+
+    /// What was measured, in its limit's unit.
+    #[must_use]
+    pub fn measured(mut self, value: f64, unit: &'static str) -> Self {
+        self.measured = Some(Quantity { value, unit });
+        self
+    }
+
+    /// The limit it broke; `value` in `unit`, `origin` as `Limit` carries it.
+    #[must_use]
+    pub fn limit(mut self, value: f64, unit: &'static str, origin: impl Into<String>) -> Self {
+        self.limit = Some(Bound { quantity: Quantity { value, unit }, origin: origin.into() });
+        self
+    }
+
+    /// A second place.
+    #[must_use]
+    pub fn related(mut self, aim: Option<Aim>, message: impl Into<String>) -> Self {
+        if let Some(aim) = aim {
+            self.related.push((aim, message.into()));
+        }
+        self
+    }
+
+    /// How `patch` could cure it.
+    #[must_use]
+    pub fn remedy(mut self, remedy: Remedy) -> Self {
+        self.remedy = Some(remedy);
+        self
+    }
+
+    /// Another severity than the rule's own, for rules with grades.
+    #[must_use]
+    pub fn severity(mut self, severity: Severity) -> Self {
+        self.severity = Some(severity);
+        self
+    }
+}
+
+impl<'a> Context<'a> {
+    /// Reports a finding at the event under check.
+    pub fn report(&mut self, report: Report) {
+        self.ledger.report(self.rule, self.subject, report);
+    }
+
+    /// Says that this rule could not conclude here, and which job-file key would let it.
+    pub fn not_checked(&mut self, why: impl Into<String>, key: impl Into<Option<String>>) {
+        self.ledger.not_checked(self.rule.name, why.into(), key.into());
+    }
+
+    /// The laminate, or a note that this rule could not conclude without one.
+    pub fn laminate(&mut self) -> Option<&'a Laminate> {
+        let laminate = self.job.and_then(|job| job.laminate.as_ref());
+        if laminate.is_none() {
+            self.not_checked("no laminate is given", "job.laminate".to_owned());
+        }
+        laminate
+    }
+
+    /// The value of an optional limit, or a note that this rule could not conclude without it.
+    pub fn need<'l, T>(&mut self, limit: Option<&'l Limit<T>>, key: impl Into<String>) -> Option<&'l Limit<T>> {
+        if limit.is_none() {
+            let key = key.into();
+            self.not_checked(format!("`{key}` is not given"), key);
+        }
+        limit
+    }
+}

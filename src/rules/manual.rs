@@ -1,0 +1,61 @@
+//! The manual of a rule: the `//!` head of its file, with examples that run as tests.
+
+use super::Entry;
+
+/// A manual, read from a rule file's head.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Manual {
+    /// Markdown without the `//!` marks.
+    pub text: String,
+}
+
+/// One example program of a manual.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Example {
+    /// Whether it stands under "Fires on"; else under "Quiet on".
+    pub fires: bool,
+    /// Name of the job it runs with, `tests/jobs/<name>.toml`; `None` runs without a job.
+    pub job: Option<String>,
+    /// The program. In a firing example a line with the comment `(!)` is one the finding must point at.
+    pub program: String,
+}
+
+impl Entry {
+    /// The rule's manual.
+    #[must_use]
+    pub fn manual(&self) -> Manual {
+        let lines = self.text.lines().map_while(|line| line.strip_prefix("//!"));
+        let text = lines.map(|line| line.strip_prefix(' ').unwrap_or(line)).collect::<Vec<_>>().join("\n");
+        Manual { text }
+    }
+}
+
+impl Manual {
+    /// The examples under "Fires on" and "Quiet on", in order.
+    #[must_use]
+    pub fn examples(&self) -> Vec<Example> {
+        let mut examples = Vec::new();
+        let mut fires = None;
+        let mut open: Option<Example> = None;
+        for line in self.text.lines() {
+            if let Some(example) = &mut open {
+                if line.starts_with("```") {
+                    examples.extend(open.take());
+                } else {
+                    example.program.push_str(line);
+                    example.program.push('\n');
+                }
+            } else if let Some(heading) = line.strip_prefix("## ") {
+                fires = match heading.trim() {
+                    "Fires on" => Some(true),
+                    "Quiet on" => Some(false),
+                    _ => None,
+                };
+            } else if let (Some(fires), Some(fence)) = (fires, line.strip_prefix("```nc")) {
+                let job = fence.strip_prefix(',').map(|name| name.trim().to_owned());
+                open = Some(Example { fires, job, program: String::new() });
+            }
+        }
+        examples
+    }
+}

@@ -1,0 +1,66 @@
+//! What a rule is: name, severity and checks, each check called at one kind of event.
+
+use super::Context;
+use crate::diagnostic::Severity;
+use crate::job::{Job, Laminate, Tool};
+use crate::motion::Step;
+use crate::operation::{Contact, Hole, Recipe, Survey, ToolUse};
+use crate::process::HoleReading;
+
+/// One rule.
+pub struct Rule {
+    /// Plain name, such as `exit-feed-high`.
+    pub name: &'static str,
+    /// Severity unless the job file says otherwise.
+    pub severity: Severity,
+    /// One line for lists.
+    pub summary: &'static str,
+    /// Its checks.
+    pub checks: &'static [Check],
+}
+
+/// When a check is called.
+pub enum Check {
+    /// Once for each modal state and kind of step (rapid or feed, in air or in material): state rules.
+    State(fn(&StepView<'_>, &mut Context<'_>)),
+    /// Every step that moves, dwells or changes tool: geometry rules. Keep it cheap.
+    Step(fn(&StepView<'_>, &mut Context<'_>)),
+    /// Once for each recipe: all holes made alike get the same verdict.
+    Hole(fn(&HoleView<'_>, &mut Context<'_>)),
+    /// Every hole: rules that depend on where it is. Keep it cheap.
+    Place(fn(&HoleView<'_>, &mut Context<'_>)),
+    /// Each stretch a tool spends in the spindle, when it ends.
+    Tool(fn(&ToolUse, &mut Context<'_>)),
+    /// Once, when the program has ended.
+    Program(fn(&Survey, &mut Context<'_>)),
+    /// Reported by the reader or the state machine under this rule's name.
+    Reading,
+}
+
+/// A step with what is around it.
+pub struct StepView<'a> {
+    /// The step with its modal state.
+    pub step: &'a Step<'a>,
+    /// Whether the tool touches material during it.
+    pub contact: Contact,
+    /// The tool in the spindle, if the job lists it.
+    pub tool: Option<&'a Tool>,
+}
+
+/// A hole with everything known about it.
+pub struct HoleView<'a> {
+    /// Its index in the survey.
+    pub index: u32,
+    /// Its place.
+    pub hole: &'a Hole,
+    /// How it is made.
+    pub recipe: &'a Recipe,
+    /// What that comes to.
+    pub reading: &'a HoleReading,
+    /// The job.
+    pub job: Option<&'a Job>,
+    /// The tool, if the job lists it.
+    pub tool: Option<&'a Tool>,
+    /// The laminate, if the job names one.
+    pub laminate: Option<&'a Laminate>,
+}

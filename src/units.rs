@@ -1,0 +1,206 @@
+//! Quantities that cannot be mixed up: one type a unit, and how each reads in a metric or an inch program.
+
+use std::fmt;
+use std::ops::{Add, Div, Mul, Neg, Sub};
+
+/// Declares a quantity held as `f64` with arithmetic inside its own unit only.
+macro_rules! quantity {
+    ($(#[$doc:meta])* $name:ident, $symbol:literal) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+        pub struct $name(pub f64);
+
+        impl $name {
+            /// The unit's symbol as reports print it.
+            pub const SYMBOL: &'static str = $symbol;
+        }
+        impl Add for $name { type Output = Self; fn add(self, other: Self) -> Self { Self(self.0 + other.0) } }
+        impl Sub for $name { type Output = Self; fn sub(self, other: Self) -> Self { Self(self.0 - other.0) } }
+        impl Neg for $name { type Output = Self; fn neg(self) -> Self { Self(-self.0) } }
+        impl Mul<f64> for $name { type Output = Self; fn mul(self, by: f64) -> Self { Self(self.0 * by) } }
+        impl Div<f64> for $name { type Output = Self; fn div(self, by: f64) -> Self { Self(self.0 / by) } }
+        impl Div for $name { type Output = f64; fn div(self, other: Self) -> f64 { self.0 / other.0 } }
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                write!(f, "{} {}", trimmed(self.0, 3), $symbol)
+            }
+        }
+    };
+}
+
+quantity!(/// Length in millimetres.
+    Millimetres, "mm");
+quantity!(/// Small length in micrometres: edge radii, coatings, fibres.
+    Micrometres, "um");
+quantity!(/// Feed of the tool centre in millimetres a minute.
+    MmPerMin, "mm/min");
+quantity!(/// Feed for each turn of the spindle.
+    MmPerRev, "mm/rev");
+quantity!(/// Feed for each cutting edge and turn.
+    MmPerTooth, "mm/tooth");
+quantity!(/// Spindle speed in turns a minute.
+    RevPerMin, "rev/min");
+quantity!(/// Surface speed of the cutting edge.
+    MetresPerMin, "m/min");
+quantity!(/// Axial force on the laminate.
+    Newtons, "N");
+quantity!(/// Time.
+    Seconds, "s");
+quantity!(/// Angle in degrees.
+    Degrees, "deg");
+
+/// Millimetres in one inch, exact by definition (International yard and pound agreement, 1959).
+pub const MM_PER_INCH: f64 = 25.4;
+/// Metres in one foot, exact.
+pub const M_PER_FOOT: f64 = 0.3048;
+
+impl Div<RevPerMin> for MmPerMin {
+    type Output = MmPerRev;
+    fn div(self, speed: RevPerMin) -> MmPerRev {
+        MmPerRev(self.0 / speed.0)
+    }
+}
+
+impl Mul<RevPerMin> for MmPerRev {
+    type Output = MmPerMin;
+    fn mul(self, speed: RevPerMin) -> MmPerMin {
+        MmPerMin(self.0 * speed.0)
+    }
+}
+
+impl MmPerRev {
+    /// Share of one of `edges` cutting edges.
+    #[must_use]
+    pub fn per_tooth(self, edges: u32) -> MmPerTooth {
+        MmPerTooth(self.0 / f64::from(edges.max(1)))
+    }
+}
+
+impl MmPerTooth {
+    /// Feed of all `edges` in one turn.
+    #[must_use]
+    pub fn per_rev(self, edges: u32) -> MmPerRev {
+        MmPerRev(self.0 * f64::from(edges.max(1)))
+    }
+}
+
+impl Micrometres {
+    /// The same length in millimetres.
+    #[must_use]
+    pub fn to_mm(self) -> Millimetres {
+        Millimetres(self.0 / 1000.0)
+    }
+}
+
+/// The length unit a program speaks, and so the unit its findings are worded in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum UnitSystem {
+    /// Millimetres, mm/min, mm/rev, m/min.
+    #[default]
+    Metric,
+    /// Inches, in/min, in/rev, ft/min.
+    Inch,
+}
+
+impl UnitSystem {
+    /// Millimetres in one unit of length of this system.
+    #[must_use]
+    pub fn mm(self) -> f64 {
+        match self {
+            Self::Metric => 1.0,
+            Self::Inch => MM_PER_INCH,
+        }
+    }
+
+    /// A length, to 0.001 mm or 0.0001 in.
+    #[must_use]
+    pub fn length(self, value: Millimetres) -> String {
+        match self {
+            Self::Metric => format!("{} mm", trimmed(value.0, 3)),
+            Self::Inch => format!("{} in", trimmed(value.0 / MM_PER_INCH, 4)),
+        }
+    }
+
+    /// A table feed.
+    #[must_use]
+    pub fn feed(self, value: MmPerMin) -> String {
+        match self {
+            Self::Metric => format!("{} mm/min", trimmed(value.0, 1)),
+            Self::Inch => format!("{} in/min", trimmed(value.0 / MM_PER_INCH, 2)),
+        }
+    }
+
+    /// A feed for each turn.
+    #[must_use]
+    pub fn per_rev(self, value: MmPerRev) -> String {
+        match self {
+            Self::Metric => format!("{} mm/rev", trimmed(value.0, 4)),
+            Self::Inch => format!("{} in/rev", trimmed(value.0 / MM_PER_INCH, 5)),
+        }
+    }
+
+    /// A feed for each edge.
+    #[must_use]
+    pub fn per_tooth(self, value: MmPerTooth) -> String {
+        match self {
+            Self::Metric => format!("{} mm/tooth", trimmed(value.0, 4)),
+            Self::Inch => format!("{} in/tooth", trimmed(value.0 / MM_PER_INCH, 5)),
+        }
+    }
+
+    /// A surface speed.
+    #[must_use]
+    pub fn surface_speed(self, value: MetresPerMin) -> String {
+        match self {
+            Self::Metric => format!("{} m/min", trimmed(value.0, 1)),
+            Self::Inch => format!("{} ft/min", trimmed(value.0 / M_PER_FOOT, 0)),
+        }
+    }
+
+    /// A coordinate word of this system, such as `Z-43.8` or `Z-.47`, as a program would say it.
+    #[must_use]
+    pub fn coordinate(self, letter: char, value: Millimetres) -> String {
+        match self {
+            Self::Metric => format!("{letter}{}", trimmed(value.0, 3)),
+            Self::Inch => format!("{letter}{}", trimmed(value.0 / MM_PER_INCH, 4)),
+        }
+    }
+}
+
+/// A number with at most `decimals` decimals, without trailing zeros, and never `-0`.
+#[must_use]
+pub fn trimmed(value: f64, decimals: usize) -> String {
+    let mut text = format!("{value:.decimals$}");
+    if text.contains('.') {
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    if text == "-0" { "0".to_owned() } else { text }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn feeds_convert_through_speed_and_edges() {
+        let per_rev = MmPerMin(159.0) / RevPerMin(2650.0);
+        assert_eq!(per_rev, MmPerRev(0.06));
+        assert_eq!(per_rev.per_tooth(2), MmPerTooth(0.03));
+        assert_eq!(MmPerTooth(0.03).per_rev(2) * RevPerMin(2650.0), MmPerMin(159.0));
+    }
+
+    #[test]
+    fn an_inch_program_reads_in_inches() {
+        assert_eq!(UnitSystem::Inch.length(Millimetres(6.35)), "0.25 in");
+        assert_eq!(UnitSystem::Inch.feed(MmPerMin(162.56)), "6.4 in/min");
+        assert_eq!(UnitSystem::Inch.per_rev(MmPerRev(0.04064)), "0.0016 in/rev");
+        assert_eq!(UnitSystem::Metric.coordinate('Z', Millimetres(-43.8)), "Z-43.8");
+    }
+
+    #[test]
+    fn trimmed_never_prints_a_negative_zero() {
+        assert_eq!(trimmed(-0.0001, 3), "0");
+        assert_eq!(trimmed(120.0, 1), "120");
+        assert_eq!(trimmed(100.0, 0), "100");
+    }
+}
