@@ -1,6 +1,7 @@
-//! Tip out and full diameter out: where a hole is through, for every point of the trade.
+//! Tip out and full diameter out: where a hole is through, for the thinnest, nominal and thickest part.
 
-use crate::job::Tool;
+use super::point_length;
+use crate::job::{Laminate, Tool};
 use crate::units::Millimetres;
 
 /// Depths of a through hole's exit, measured from the entry face along the axis, positive into the material.
@@ -18,8 +19,14 @@ pub struct Breakthrough {
     pub full_up_to: Millimetres,
 }
 
-/// Length from the tip to full diameter; `None` when the job leaves out the angle it needs.
-#[must_use]
-pub fn point_length(_tool: &Tool) -> Option<Millimetres> {
-    None
+impl Breakthrough {
+    /// Where `tool` breaks through `laminate` when its tip goes `bottom` deep; `None` without the tool's point geometry.
+    #[must_use]
+    pub fn of(laminate: &Laminate, tool: &Tool, bottom: Millimetres) -> Option<Self> {
+        let point = point_length(tool)?;
+        let (thin, thick) = laminate.span_of(laminate.layers.len());
+        let tip_out = [thin, laminate.thickness(), thick];
+        let full_out = tip_out.map(|out| out + point);
+        Some(Self { point, tip_out, full_out, bottom, full_up_to: bottom - point })
+    }
 }

@@ -1,0 +1,3 @@
+//! Checks against published figures and geometry, one file a source.
+
+mod point_geometry;
