@@ -1,10 +1,12 @@
 //! The modal state machine: blocks become steps of the tool, each with its state, block and call trace.
 
+mod cycle;
 mod fault;
 mod pose;
 mod state;
 mod step;
 
+pub use cycle::{CycleAction, CycleMove, expand};
 pub use fault::FaultKind;
 pub use pose::{Axes, Pose};
 pub use state::{

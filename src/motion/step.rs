@@ -1,6 +1,6 @@
 //! One step of the tool, and who may watch the steps go by.
 
-use super::{CycleCode, ModalState, Plane, Pose};
+use super::{CycleCode, ModalState, Plane, Pose, SpindleSense};
 use crate::source::{SourceId, Span};
 
 /// The block a step comes from.
@@ -163,14 +163,18 @@ pub struct CycleCall {
     pub clear: f64,
     /// Height pecks retract to, mm.
     pub peck_clear: f64,
+    /// Height tapping and boring cycles feed out to before the rapid to `clear`, mm.
+    pub feed_out: f64,
     /// Peck increment or shift, mm.
     pub q: Option<f64>,
     /// Dwell in seconds; `Err` holds the number as typed when its unit is not declared.
     pub dwell: Option<Result<f64, f64>>,
     /// Back-off or clearance of pecks, mm; `None` when not declared.
     pub back_off: Option<f64>,
-    /// I, J, K of G87, mm.
+    /// I, J, K of G87, mm: in the plane the sideways shift, along the normal the height of the counterbore's far end.
     pub ijk: [Option<f64>; 3],
+    /// How the spindle turns before the cycle.
+    pub spindle: SpindleSense,
     /// Feed, mm/min.
     pub feed: Option<f64>,
     /// Repeat of the same block, from 0.
