@@ -1,8 +1,10 @@
 //! Formulas of the trade, pure functions with their sources, and the readings they give for a hole.
 
-mod chip;
+pub mod chip;
+pub mod delamination;
 mod reading;
-mod speed;
-mod thrust;
+pub mod speed;
+pub mod thrust;
+pub mod tolerance;
 
 pub use reading::{HoleReading, Reading, Window, Zone};

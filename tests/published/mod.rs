@@ -1,3 +1,16 @@
 //! Checks against published figures and geometry, one file a source.
 
+mod chip_thickness;
+mod critical_thrust;
+mod delamination_factors;
+mod iso286;
+mod navy_feed_rates;
 mod point_geometry;
+mod speeds_and_feeds;
+
+/// Holds `value` against a printed figure: half a unit of its last decimal, and a hair for figures on the boundary.
+#[track_caller]
+fn agrees(value: f64, printed: f64, decimals: i32) {
+    let tolerance = 0.5 * 10f64.powi(-decimals) + 1e-9;
+    assert!((value - printed).abs() <= tolerance, "{value} is not {printed} to {decimals} decimals");
+}

@@ -1,6 +1,7 @@
 //! Point lengths and breakthrough depths against hand-worked tables: plain geometry, L = D / (2 tan(point / 2)).
 //! Tolerance: half a unit of the last printed digit, and a hair for figures that lie on the boundary.
 
+use super::agrees;
 use lastply::job::{Cone, Laminate, Layer, Tolerance, Tool, ToolKind};
 use lastply::operation::{Breakthrough, point_length};
 use lastply::units::{Degrees, MM_PER_INCH, Millimetres};
@@ -39,12 +40,6 @@ fn cone(to: f64, angle: f64) -> Cone {
 
 fn length(tool: &Tool) -> f64 {
     point_length(tool).expect("the tool has all its angles").0
-}
-
-#[track_caller]
-fn agrees(value: f64, printed: f64, decimals: i32) {
-    let tolerance = 0.5 * 10f64.powi(-decimals) + 1e-9;
-    assert!((value - printed).abs() <= tolerance, "{value} is not {printed} to {decimals} decimals");
 }
 
 fn layer(plies: u32, ply: f64, tolerance: Option<f64>) -> Layer {
