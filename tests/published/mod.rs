@@ -14,3 +14,4 @@ fn agrees(value: f64, printed: f64, decimals: i32) {
     let tolerance = 0.5 * 10f64.powi(-decimals) + 1e-9;
     assert!((value - printed).abs() <= tolerance, "{value} is not {printed} to {decimals} decimals");
 }
+mod patch_tools;
