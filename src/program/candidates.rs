@@ -56,7 +56,9 @@ fn number(bytes: &[u8], at: usize) -> Option<u32> {
     let mut value = None;
     for byte in bytes.get(at..)? {
         match byte {
-            b'0'..=b'9' => value = Some(value.unwrap_or(0_u32).saturating_mul(10).saturating_add(u32::from(byte - b'0'))),
+            b'0'..=b'9' => {
+                value = Some(value.unwrap_or(0_u32).saturating_mul(10).saturating_add(u32::from(byte - b'0')))
+            }
             b' ' | b'\t' => {}
             _ => break,
         }
@@ -80,7 +82,9 @@ mod tests {
 
     #[test]
     fn calls_are_found_however_they_are_spaced() {
-        for call in ["M98P2", "N5 m 98 p2", "/M098 P2", "X1 M97 P5", "G65 P9", "g065p9", "G 66 P9", "M99P3", ":12", "%O4"] {
+        for call in
+            ["M98P2", "N5 m 98 p2", "/M098 P2", "X1 M97 P5", "G65 P9", "g065p9", "G 66 P9", "M99P3", ":12", "%O4"]
+        {
             assert_eq!(lines(call.as_bytes()), [0], "{call}");
         }
         for other in ["M980", "M9", "G1 X65", "G650", "(TOOL O4)", "X1 O", "o<drill> call"] {

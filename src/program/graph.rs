@@ -256,7 +256,8 @@ impl ProgramGraph {
         }
         for (id, source) in (0..).zip(&self.sources) {
             let found = candidates::sequence_numbers(&source.bytes, &wanted).into_iter();
-            self.sequences.extend(found.map(|(number, at)| (SourceId(id), number, u32::try_from(at).unwrap_or(u32::MAX))));
+            self.sequences
+                .extend(found.map(|(number, at)| (SourceId(id), number, u32::try_from(at).unwrap_or(u32::MAX))));
         }
     }
 }

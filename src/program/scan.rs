@@ -77,8 +77,13 @@ fn calls_of(block: &Block) -> Vec<FoundCall> {
 /// The value of a word that holds a whole number.
 fn whole(word: &Word) -> Option<u32> {
     match word.value {
-        Value::Number(number) if number.value >= 0.0 && number.value <= f64::from(u32::MAX) => {
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "range and fraction are checked")]
+        Value::Number(number) if number.value >= 0.0 && number.value <= f64::from(u32::MAX) =>
+        {
+            #[expect(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "range and fraction are checked"
+            )]
             (libm::trunc(number.value) == number.value).then_some(number.value as u32)
         }
         _ => None,
