@@ -62,7 +62,7 @@ pub enum Value {
 /// `#n = value`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Assignment {
-    /// Which parameter.
+    /// Number of the parameter: what stands behind `#`.
     pub target: Expression,
     /// Its new value.
     pub value: Expression,
