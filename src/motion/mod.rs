@@ -1,11 +1,13 @@
 //! The modal state machine: blocks become steps of the tool, each with its state, block and call trace.
 
+mod compensation;
 mod cycle;
 mod fault;
 mod pose;
 mod state;
 mod step;
 
+pub use compensation::{ArcForm, Compensation, CompensationFault, Leg, Legs};
 pub use cycle::{CycleAction, CycleMove, expand};
 pub use fault::FaultKind;
 pub use pose::{Axes, Pose};
