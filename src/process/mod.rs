@@ -6,5 +6,9 @@ mod reading;
 pub mod speed;
 pub mod thrust;
 pub mod tolerance;
+mod window;
+mod zone;
 
-pub use reading::{HoleReading, Reading, Window, Zone};
+pub use reading::{Gap, HoleReading, Reading};
+pub use window::{EDGE_SOURCE, Window};
+pub use zone::{FeedZone, Zone};

@@ -1,19 +1,39 @@
 //! What a hole's strokes come to in each layer: feed per turn and edge, chip, speed, thrust and the window they must keep.
 
-use crate::job::Limit;
-use crate::operation::Breakthrough;
-use crate::units::{MetresPerMin, Micrometres, Millimetres, MmPerRev, MmPerTooth, Newtons};
+use super::chip::{milled_chip, thinnest_chip, wall_factor};
+use super::speed::surface_speed;
+use super::thrust::law_thrust;
+use super::window::{Terms, Window, thrust_ceiling};
+use super::zone::{FeedZone, Zone};
+use crate::job::{Job, Laminate, Tool};
+use crate::operation::{AXIS_Z, Breakthrough, Point, Recipe, Stroke, StrokeKind};
+use crate::units::{MetresPerMin, Micrometres, Millimetres, MmPerMin, MmPerRev, MmPerTooth, Newtons, RevPerMin};
 
-/// All readings of one recipe. Empty when no job, tool or laminate is known.
+/// All readings of one recipe. Empty when no tool or laminate is known; `gaps` then says so.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct HoleReading {
-    /// One for each feed stroke and layer it cuts, in order of cutting. Air is left out.
+    /// One for each feed stroke, layer and zone it cuts, in order of cutting. Air is left out.
     pub passes: Vec<Reading>,
     /// Where the hole breaks through; `None` without laminate or point geometry.
     pub breakthrough: Option<Breakthrough>,
+    /// Where the entry feed holds.
+    pub entry: Option<FeedZone>,
+    /// Where plies can be pushed out; `None` where nothing can.
+    pub exit: Option<FeedZone>,
+    /// What kept the passes from being read.
+    pub gaps: Vec<Gap>,
 }
 
-/// One feed stroke in one layer.
+/// Something a reading would need.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Gap {
+    /// What is missing, in words.
+    pub why: String,
+    /// The job-file key that would supply it.
+    pub key: Option<String>,
+}
+
+/// One feed stroke in one layer and zone.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
     /// Index of the stroke in the recipe.
@@ -22,7 +42,7 @@ pub struct Reading {
     pub layer: usize,
     /// Depth of the tip below the entry face at the start and end of the pass.
     pub depth: (Millimetres, Millimetres),
-    /// Feed for each turn.
+    /// Feed for each turn; at the wall for a circling tool.
     pub per_rev: Option<MmPerRev>,
     /// Feed for each edge.
     pub per_tooth: Option<MmPerTooth>,
@@ -32,7 +52,7 @@ pub struct Reading {
     pub chip_ratio: Option<f64>,
     /// Surface speed at the full diameter.
     pub surface_speed: Option<MetresPerMin>,
-    /// Thrust by the tool's law, wear included.
+    /// Thrust by the tool's law, wear included; `None` over a pilot hole, which no law was fitted on.
     pub thrust: Option<Newtons>,
     /// Feeds this pass may have.
     pub window: Window,
@@ -40,22 +60,220 @@ pub struct Reading {
     pub zone: Zone,
 }
 
-/// Part of a hole with feed limits of its own.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Zone {
-    /// Near the entry face.
-    Entry,
-    /// Between.
-    Body,
-    /// From where slow feed must begin to full diameter out.
-    Exit,
+/// Lengths below this are rounding, mm.
+const HAIR: f64 = 1e-6;
+
+impl HoleReading {
+    /// Reads every feed stroke of a recipe against the job's laminate and tool.
+    #[must_use]
+    pub fn of(recipe: &Recipe, job: &Job) -> Self {
+        match Subject::of(recipe, job) {
+            Ok(subject) => subject.read(),
+            Err(gap) => Self { gaps: vec![gap], ..Self::default() },
+        }
+    }
 }
 
-/// Least and most feed for each turn, each with the limit that sets it.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Window {
-    /// Least.
-    pub floor: Option<Limit<MmPerRev>>,
-    /// Most.
-    pub ceiling: Option<Limit<MmPerRev>>,
+/// A stretch of one stroke in one layer and zone, as tip depths.
+struct Piece {
+    stroke: usize,
+    layer: usize,
+    zone: Zone,
+    from: f64,
+    to: f64,
+}
+
+/// A recipe with everything a reading needs.
+struct Subject<'a> {
+    recipe: &'a Recipe,
+    laminate: &'a Laminate,
+    tool: &'a Tool,
+    point: Point,
+    face: f64,
+    entry: Option<FeedZone>,
+    exit: Option<FeedZone>,
+}
+
+impl<'a> Subject<'a> {
+    fn of(recipe: &'a Recipe, job: &'a Job) -> Result<Self, Gap> {
+        let gap = |why: &str, key: Option<String>| Gap { why: why.to_owned(), key };
+        let named = |part: &str| Some(format!("tool.{}{part}", recipe.tool));
+        if recipe.tool == 0 {
+            return Err(gap("the tool in the spindle is not known", None));
+        }
+        let tool = job.tool(recipe.tool).ok_or_else(|| gap("the tool is not in the job file", named("")))?;
+        let Some(laminate) = &job.laminate else {
+            return Err(gap("no laminate is given", Some("job.laminate".to_owned())));
+        };
+        let point = Point::of(tool).ok_or_else(|| gap("the point of the tool is not given", named(point_key(tool))))?;
+        if !recipe.heights_known || recipe.axis != AXIS_Z {
+            return Err(gap("the height of the tool tip is not known", None));
+        }
+        let entry = FeedZone::entry(laminate, &tool.kind, point.length());
+        let exit = FeedZone::exit(laminate, &tool.kind, point.length());
+        Ok(Self { recipe, laminate, tool, point, face: job.head.entry_z.0, entry, exit })
+    }
+
+    fn read(self) -> HoleReading {
+        let mut passes = Vec::new();
+        let mut gaps = Vec::new();
+        if self.finished() > self.recipe.pilot + HAIR {
+            let terms = self.terms();
+            let mut drilled = 0.0;
+            for (index, stroke) in self.recipe.strokes.iter().enumerate() {
+                let (from, to) = (self.face - stroke.from, self.face - stroke.to);
+                if stroke.kind == StrokeKind::Feed && to > drilled + HAIR {
+                    self.stroke(index, stroke, (from.max(drilled), to), &terms, &mut passes);
+                    drilled = to;
+                }
+            }
+            gaps = gaps_of(&passes, self.recipe);
+        }
+        let bottom = Millimetres(self.face - self.recipe.bottom);
+        let breakthrough = Breakthrough::of(self.laminate, self.tool, bottom);
+        HoleReading { passes, breakthrough, entry: self.entry, exit: self.exit, gaps }
+    }
+
+    fn terms(&self) -> Terms<'_> {
+        let plain = self.recipe.orbit.is_none() && self.recipe.pilot <= 0.0;
+        let thrust = self.laminate.layers.last().filter(|_| plain).and_then(|last| thrust_ceiling(last, self.tool));
+        Terms {
+            tool: self.tool,
+            point: &self.point,
+            orbit: self.recipe.orbit.is_some(),
+            thrust,
+            entry: self.entry.as_ref(),
+            exit: self.exit.as_ref(),
+        }
+    }
+
+    /// Diameter of the hole this recipe makes, mm.
+    fn finished(&self) -> f64 {
+        self.tool.diameter.0 + self.recipe.orbit.map_or(0.0, |orbit| orbit.diameter)
+    }
+
+    /// The passes of one stroke: a layer is being cut from when the tip, or the part of the point as wide as the hole
+    /// already there, reaches its top until the full diameter leaves its bottom.
+    fn stroke(&self, index: usize, stroke: &Stroke, span: (f64, f64), terms: &Terms<'_>, passes: &mut Vec<Reading>) {
+        let inside = lead(&self.point, self.recipe.pilot);
+        let length = self.point.length().0;
+        let first = passes.len();
+        let count = self.laminate.layers.len();
+        let mut top = 0.0;
+        for (number, layer) in self.laminate.layers.iter().enumerate() {
+            let last = number + 1 == count;
+            let bottom = top + layer.thickness().0;
+            // The thickest part may keep the last layer under the edge for longer.
+            let out = length + if last { self.laminate.span_of(count).1.0.max(bottom) } else { bottom };
+            for (zone, from, to) in self.zones(span.0.max(top + inside), span.1.min(out)) {
+                let piece = Piece { stroke: index, layer: number, zone, from, to };
+                passes.push(self.pass(&piece, stroke, terms.window(layer, zone)));
+            }
+            top = bottom;
+        }
+        if let Some(new) = passes.get_mut(first..) {
+            new.sort_by(|a, b| a.depth.0.0.total_cmp(&b.depth.0.0));
+        }
+    }
+
+    /// Cuts a stretch of tip depths where zones change.
+    fn zones(&self, from: f64, to: f64) -> Vec<(Zone, f64, f64)> {
+        let ends = [self.entry.as_ref(), self.exit.as_ref()].into_iter().flatten();
+        let mut cuts: Vec<f64> = ends.flat_map(|zone| [zone.from.0, zone.to.0]).collect();
+        cuts.retain(|cut| *cut > from + HAIR && *cut < to - HAIR);
+        cuts.push(to);
+        cuts.sort_by(f64::total_cmp);
+        let mut at = from;
+        let mut parts: Vec<(Zone, f64, f64)> = Vec::new();
+        for cut in cuts.into_iter().filter(|cut| *cut > from + HAIR) {
+            let zone = self.zone(f64::midpoint(at, cut));
+            match parts.last_mut() {
+                Some(part) if part.0 == zone => part.2 = cut,
+                _ => parts.push((zone, at, cut)),
+            }
+            at = cut;
+        }
+        parts
+    }
+
+    fn zone(&self, depth: f64) -> Zone {
+        let holds = |zone: &Option<FeedZone>| zone.as_ref().is_some_and(|zone| zone.holds(depth));
+        match (holds(&self.exit), holds(&self.entry)) {
+            (true, _) => Zone::Exit,
+            (_, true) => Zone::Entry,
+            _ => Zone::Body,
+        }
+    }
+
+    fn pass(&self, piece: &Piece, stroke: &Stroke, window: Window) -> Reading {
+        let tool = self.tool;
+        let speed = stroke.speed.filter(|speed| *speed > 0.0).map(RevPerMin);
+        let factor = match &self.recipe.orbit {
+            Some(orbit) => wall_factor(orbit.diameter, tool.diameter.0),
+            None => Some(1.0),
+        };
+        let feed = stroke.feed.zip(factor).map(|(feed, factor)| MmPerMin(feed * factor));
+        let per_rev = feed.zip(speed).map(|(feed, speed)| feed / speed);
+        let per_tooth = per_rev.zip(tool.edges).map(|(feed, edges)| feed.per_tooth(edges));
+        let chip = per_tooth.map(|per_tooth| self.chip(per_tooth));
+        let law = tool.thrust.as_ref().filter(|_| self.recipe.orbit.is_none() && self.recipe.pilot <= 0.0);
+        let wear = tool.wear_factor.unwrap_or(1.0);
+        Reading {
+            stroke: piece.stroke,
+            layer: piece.layer,
+            depth: (Millimetres(piece.from), Millimetres(piece.to)),
+            per_rev,
+            per_tooth,
+            chip,
+            chip_ratio: chip.zip(tool.edge_radius).map(|(chip, radius)| chip / radius),
+            surface_speed: speed.map(|speed| surface_speed(tool.diameter, speed)),
+            thrust: law.zip(per_rev).and_then(|(law, feed)| law_thrust(law, feed, tool.diameter, wear)),
+            window,
+            zone: piece.zone,
+        }
+    }
+
+    /// Thinnest chip of a lip; the thickest of a side cut when the tool circles. A point without cones cuts square.
+    fn chip(&self, per_tooth: MmPerTooth) -> Micrometres {
+        if self.recipe.orbit.is_some() {
+            let radial = (self.finished() - self.recipe.pilot) / 2.0;
+            return milled_chip(per_tooth, radial / self.tool.diameter.0);
+        }
+        thinnest_chip(per_tooth, &self.point.cones).unwrap_or(Micrometres(per_tooth.0 * 1000.0))
+    }
+}
+
+/// What kept passes from having a feed for each turn.
+fn gaps_of(passes: &[Reading], recipe: &Recipe) -> Vec<Gap> {
+    let mut gaps = Vec::new();
+    let strokes = || passes.iter().filter_map(|pass| recipe.strokes.get(pass.stroke));
+    if strokes().any(|stroke| stroke.feed.is_none()) {
+        gaps.push(Gap { why: "the feed of a stroke is not known".to_owned(), key: None });
+    }
+    if strokes().any(|stroke| stroke.speed.is_none_or(|speed| speed <= 0.0)) {
+        gaps.push(Gap { why: "the spindle speed of a stroke is not known".to_owned(), key: None });
+    }
+    gaps
+}
+
+/// Length from the tip to where the point is `diameter` wide; steps and leads between cones are left out.
+fn lead(point: &Point, diameter: f64) -> f64 {
+    let mut length = 0.0;
+    let mut from = point.start.0;
+    for cone in &point.cones {
+        let to = cone.to.0.min(diameter);
+        if to > from {
+            length += (to - from) / (2.0 * libm::tan(cone.angle.0.to_radians() / 2.0));
+            from = to;
+        }
+    }
+    length
+}
+
+/// The key that would give a tool its point.
+fn point_key(tool: &Tool) -> &'static str {
+    match tool.kind {
+        crate::job::ToolKind::Reamer { .. } => ".lead",
+        _ => ".point",
+    }
 }

@@ -3,6 +3,7 @@
 mod chip_thickness;
 mod critical_thrust;
 mod delamination_factors;
+mod end_to_end;
 mod iso286;
 mod navy_feed_rates;
 mod point_geometry;

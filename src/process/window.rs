@@ -1,0 +1,97 @@
+//! The feeds a pass may have: the highest floor and the lowest ceiling, each with its origin.
+
+use super::chip::drill_floor;
+use super::thrust::{allowed_thrust, feed_of_thrust};
+use super::zone::{FeedZone, Zone};
+use crate::job::{Layer, Limit, Tool};
+use crate::operation::Point;
+use crate::units::MmPerRev;
+
+/// Least and most feed for each turn, each with the limit that sets it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Window {
+    /// Least.
+    pub floor: Option<Limit<MmPerRev>>,
+    /// Most.
+    pub ceiling: Option<Limit<MmPerRev>>,
+}
+
+/// What the limits of a pass depend on besides its layer.
+pub(super) struct Terms<'a> {
+    pub tool: &'a Tool,
+    pub point: &'a Point,
+    /// Whether the tool circles: then limits for each turn, which mean axial feed, say nothing.
+    pub orbit: bool,
+    /// Most feed by the plate model, at the exit only.
+    pub thrust: Option<Limit<MmPerRev>>,
+    pub entry: Option<&'a FeedZone>,
+    pub exit: Option<&'a FeedZone>,
+}
+
+impl Terms<'_> {
+    /// The window in one layer and zone. A core has none: no fibre rule speaks of it.
+    pub fn window(&self, layer: &Layer, zone: Zone) -> Window {
+        if layer.material.class.is_core() {
+            return Window::default();
+        }
+        Window { floor: self.floor(layer, zone), ceiling: self.ceiling(layer, zone) }
+    }
+
+    fn floor(&self, layer: &Layer, zone: Zone) -> Option<Limit<MmPerRev>> {
+        let limits = &layer.limits;
+        let slowed = limits.exit_tooth_floor.as_ref().filter(|_| zone == Zone::Exit);
+        let tooth = slowed.or(limits.tooth_floor.as_ref()).and_then(|limit| self.per_rev(limit));
+        // The floor for each turn is meant for the body where the exit has one of its own.
+        let rev = limits.rev_floor.clone().filter(|_| slowed.is_none() && !self.orbit);
+        [tooth, rev].into_iter().flatten().reduce(higher).or_else(|| self.edge_floor(layer))
+    }
+
+    fn ceiling(&self, layer: &Layer, zone: Zone) -> Option<Limit<MmPerRev>> {
+        let tooth = layer.limits.tooth_ceiling.as_ref().and_then(|limit| self.per_rev(limit));
+        if self.orbit {
+            return tooth;
+        }
+        let (near, thrust) = match zone {
+            Zone::Entry => (self.entry, None),
+            Zone::Exit => (self.exit, self.thrust.clone()),
+            Zone::Body => (None, None),
+        };
+        let near = near.and_then(|zone| zone.feed.clone());
+        [layer.limits.rev_ceiling.clone(), tooth, near, thrust].into_iter().flatten().reduce(lower)
+    }
+
+    /// Floor at which the thinnest chip is as thick as the edge is round, where the laminate states none.
+    fn edge_floor(&self, layer: &Layer) -> Option<Limit<MmPerRev>> {
+        let (radius, edges) = (self.tool.edge_radius?, self.tool.edges?);
+        if !layer.material.class.is_laminate() || self.orbit {
+            return None;
+        }
+        let origin = format!("edge radius {radius} of tool {}: {EDGE_SOURCE}", self.tool.number);
+        Some(Limit::new(drill_floor(radius, 1.0, edges, &self.point.cones), origin))
+    }
+
+    fn per_rev(&self, limit: &Limit<crate::units::MmPerTooth>) -> Option<Limit<MmPerRev>> {
+        Some(Limit::new(limit.value.per_rev(self.tool.edges?), limit.origin.clone()))
+    }
+}
+
+/// Why a chip should not be thinner than the edge is round.
+pub const EDGE_SOURCE: &str = "force for the area cut rises below a chip as thick as the edge radius \
+    (Size effects in micro drilling of carbon fiber reinforced plastic composite)";
+
+/// Most feed at which one ply left at the exit still carries the thrust; `None` without plate data or thrust law.
+pub(super) fn thrust_ceiling(last: &Layer, tool: &Tool) -> Option<Limit<MmPerRev>> {
+    let (plate, law) = (last.limits.plate.as_ref()?, tool.thrust.as_ref()?);
+    let wear = tool.wear_factor.unwrap_or(1.0);
+    let feed = feed_of_thrust(law, allowed_thrust(plate, last.ply), tool.diameter, wear);
+    let origin = format!("plate model with one ply left, plate data: {}, thrust law: {}", plate.origin, law.origin);
+    Some(Limit::new(feed, origin))
+}
+
+fn higher(a: Limit<MmPerRev>, b: Limit<MmPerRev>) -> Limit<MmPerRev> {
+    if b.value > a.value { b } else { a }
+}
+
+fn lower(a: Limit<MmPerRev>, b: Limit<MmPerRev>) -> Limit<MmPerRev> {
+    if b.value < a.value { b } else { a }
+}
