@@ -6,6 +6,7 @@ mod delamination_factors;
 mod end_to_end;
 mod iso286;
 mod navy_feed_rates;
+mod patch_tools;
 mod point_geometry;
 mod speeds_and_feeds;
 
@@ -15,4 +16,3 @@ fn agrees(value: f64, printed: f64, decimals: i32) {
     let tolerance = 0.5 * 10f64.powi(-decimals) + 1e-9;
     assert!((value - printed).abs() <= tolerance, "{value} is not {printed} to {decimals} decimals");
 }
-mod patch_tools;
