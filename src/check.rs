@@ -4,6 +4,7 @@ use crate::diagnostic::{Coverage, Finding, NotChecked};
 use crate::operation::Survey;
 use crate::source::Source;
 use crate::units::UnitSystem;
+use std::collections::BTreeMap;
 
 /// Everything a run found; the only input of every output format.
 #[derive(Debug)]
@@ -24,4 +25,6 @@ pub struct Report {
     pub coverage: Coverage,
     /// Names of the drawing's holes by index into the survey's holes; empty strings where none matched.
     pub hole_names: Vec<String>,
+    /// What the job calls each tool, such as `carbide drill 12.0`, by tool number.
+    pub tool_labels: BTreeMap<u32, String>,
 }

@@ -1,1 +1,81 @@
-//! placeholder
+//! Reports as people and machines read them: one file a format, all from the same report.
+
+mod book;
+mod finding;
+mod json;
+mod look;
+mod names;
+mod rules;
+mod source_code;
+#[cfg(test)]
+mod sample;
+mod terminal;
+mod verdict;
+
+pub use book::Book;
+pub use json::{Document, document, schema};
+pub use look::Look;
+pub use rules::{rule_list, rule_page};
+pub use verdict::{Tally, Verdict};
+
+use crate::check::Report;
+use crate::diagnostic::Severity;
+
+/// What every report says of itself: it helps to decide and decides nothing.
+pub const CAUTION: &str = "This check supports prove-out, first-article inspection and engineering approval; it replaces \
+    none of them. The process specification, the machine maker's manual and the site safety office come first. Dust \
+    of cut laminate is respirable, and carbon dust conducts: extract it and keep it out of lungs and cabinets.";
+
+/// How a report is written.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Format {
+    /// For people, in a terminal or a plain text file.
+    #[default]
+    Terminal,
+    /// For machines; its schema is [`schema`].
+    Json,
+}
+
+/// The reports of a run in one format. Findings at or above `fail_on` make a report fail.
+#[must_use]
+pub fn reports(reports: &[Report], format: Format, fail_on: Severity, look: &Look) -> String {
+    match format {
+        Format::Terminal => reports.iter().map(|report| terminal::report(report, fail_on, look)).collect(),
+        Format::Json => json::text(&document(reports, fail_on)),
+    }
+}
+
+/// The plural of an English noun that takes an `s`, with its count in groups of three digits.
+#[must_use]
+pub(crate) fn counted(count: u64, noun: &str) -> String {
+    let ending = if count == 1 { "" } else { "s" };
+    format!("{} {noun}{ending}", grouped(count))
+}
+
+/// Digits in groups of three, as in `4 212`.
+#[must_use]
+pub(crate) fn grouped(count: u64) -> String {
+    let digits = count.to_string();
+    let mut text = String::with_capacity(digits.len() + digits.len() / 3);
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
+            text.push(' ');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counts_read_in_groups_of_three() {
+        assert_eq!(grouped(0), "0");
+        assert_eq!(grouped(999), "999");
+        assert_eq!(grouped(4212), "4 212");
+        assert_eq!(counted(1, "hole"), "1 hole");
+        assert_eq!(counted(1_000_000, "hole"), "1 000 000 holes");
+    }
+}

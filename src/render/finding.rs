@@ -1,0 +1,180 @@
+//! One finding for people: what, where, why, the limit and its source, what to do.
+
+use super::book::Book;
+use super::look::Look;
+use super::names::compressed;
+use super::source_code::Excerpt;
+use super::{counted, grouped};
+use crate::diagnostic::{Finding, Place, Severity, Status};
+use crate::source::{SourceId, Span};
+use crate::units::trimmed;
+use miette::{Diagnostic, LabeledSpan, SourceCode};
+use std::collections::BTreeSet;
+use std::fmt;
+
+/// Further places named one by one; more are only counted.
+const PLACES_SHOWN: usize = 3;
+
+/// Columns miette draws left of a program line: line number, bar and blanks.
+const GUTTER: usize = 12;
+
+/// What miette needs to know of a finding: its heading and the program lines to draw.
+#[derive(Debug)]
+struct Drawn {
+    heading: String,
+    severity: Severity,
+    excerpt: Excerpt,
+    labels: Vec<LabeledSpan>,
+}
+
+impl fmt::Display for Drawn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.heading)
+    }
+}
+
+impl std::error::Error for Drawn {}
+
+impl Diagnostic for Drawn {
+    fn severity(&self) -> Option<miette::Severity> {
+        Some(match self.severity {
+            Severity::Error => miette::Severity::Error,
+            Severity::Warning => miette::Severity::Warning,
+            Severity::Note => miette::Severity::Advice,
+        })
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        (!self.labels.is_empty()).then_some(&self.excerpt as &dyn SourceCode)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        Some(Box::new(self.labels.iter().cloned()))
+    }
+}
+
+/// The whole of one finding, ending in an empty line.
+pub(super) fn finding(book: &Book<'_>, finding: &Finding, look: &Look) -> String {
+    let mut text = drawing(book, finding, look);
+    if let Some(first) = finding.places.first() {
+        text.push_str(&look.led("at", &place(book, first)));
+    }
+    for related in &finding.related {
+        let spot = spot(book, related.source, related.span).join(", ");
+        text.push_str(&look.led("see", &format!("{spot}: {}", related.message)));
+    }
+    if let Some(names) = names(book, finding) {
+        text.push_str(&look.led("holes", &names));
+    }
+    for (index, line) in finding.why.iter().enumerate() {
+        text.push_str(&look.led(if index == 0 { "why" } else { "" }, line));
+    }
+    if let Some(limit) = limit(finding) {
+        text.push_str(&look.led("limit", &limit));
+    }
+    if let Some(also) = also(book, finding) {
+        text.push_str(&look.led("also", &also));
+    }
+    if let Some(advice) = &finding.advice {
+        text.push_str(&look.led("do", advice));
+    }
+    text.push('\n');
+    text
+}
+
+/// Heading and program lines.
+fn drawing(book: &Book<'_>, finding: &Finding, look: &Look) -> String {
+    let mut excerpt = Excerpt::default();
+    let room = look.width.saturating_sub(GUTTER).max(20);
+    let mut labels = Vec::new();
+    if let Some(first) = finding.places.first() {
+        labels.push(LabeledSpan::new_primary_with_span(None, excerpt.add(book, first.source, first.span, room)));
+    }
+    for related in &finding.related {
+        let span = excerpt.add(book, related.source, related.span, room);
+        labels.push(LabeledSpan::new_with_span(None, span));
+    }
+    let heading = format!("{}: {}{}", finding.rule, finding.message, extent(finding));
+    let drawn = Drawn { heading, severity: finding.severity, excerpt, labels };
+    let mut text = String::new();
+    // Writing to a string cannot fail; a label outside its text is drawn as nothing.
+    let _ = look.handler().render_report(&mut text, &drawn);
+    text
+}
+
+/// How far the finding reaches and whether a waiver covers it, in brackets after its message.
+fn extent(finding: &Finding) -> String {
+    let more = finding.more_places;
+    let holes = holes(finding).len() as u64;
+    let mut parts = Vec::new();
+    if holes + more > 1 && holes > 0 {
+        parts.push(counted(holes + more, "hole"));
+    } else if finding.places.len() as u64 + more > 1 && holes == 0 {
+        parts.push(counted(finding.places.len() as u64 + more, "place"));
+    }
+    if let Status::Waived(id) = &finding.status {
+        parts.push(format!("waived by {id}"));
+    }
+    if parts.is_empty() { String::new() } else { format!(" ({})", parts.join(", ")) }
+}
+
+fn holes(finding: &Finding) -> BTreeSet<u32> {
+    finding.places.iter().filter_map(|place| place.hole).collect()
+}
+
+/// Names of the holes, when there is more than the one that `at` names.
+fn names(book: &Book<'_>, finding: &Finding) -> Option<String> {
+    let holes = holes(finding);
+    if holes.len() < 2 {
+        return None;
+    }
+    let names: Vec<String> = holes.iter().map(|hole| book.hole(*hole)).collect();
+    let more = if finding.more_places > 0 { format!(" and {} more", grouped(finding.more_places)) } else { String::new() };
+    Some(compressed(&names) + &more)
+}
+
+/// Line, column, N number, tool and hole of a place.
+fn place(book: &Book<'_>, place: &Place) -> String {
+    let mut parts = spot(book, place.source, place.span);
+    parts.extend(place.tool.filter(|tool| *tool != 0).map(|tool| book.tool(tool)));
+    parts.extend(place.hole.map(|hole| format!("hole {}", book.hole(hole))));
+    parts.join(", ")
+}
+
+/// Line, column and N number, and the file when it is not the main program.
+fn spot(book: &Book<'_>, source: SourceId, span: Span) -> Vec<String> {
+    let position = book.position(source, span.start);
+    let mut parts = vec![format!("line {}:{}", position.line, position.column)];
+    if source != SourceId::default() {
+        parts.push(format!("in {}", book.name(source)));
+    }
+    parts.extend(book.n_word(source, span.start).map(str::to_owned));
+    parts
+}
+
+/// The limit with its origin, and what was measured against it.
+fn limit(finding: &Finding) -> Option<String> {
+    let bound = finding.limit.as_ref()?;
+    let mut text = format!("{} {}", trimmed(bound.quantity.value, 5), bound.quantity.unit);
+    if let Some(measured) = &finding.measured {
+        text.push_str(&format!(", measured {} {}", trimmed(measured.value, 5), measured.unit));
+    }
+    text.push_str(&format!("; from {}", bound.origin));
+    Some(text)
+}
+
+/// Further places in the text, each word once.
+fn also(book: &Book<'_>, finding: &Finding) -> Option<String> {
+    let first = finding.places.first()?;
+    let mut seen = BTreeSet::from([(first.source, first.span)]);
+    let others: Vec<&Place> = finding.places.iter().filter(|place| seen.insert((place.source, place.span))).collect();
+    if others.is_empty() {
+        return None;
+    }
+    let mut text = others.iter().take(PLACES_SHOWN).map(|other| place(book, other)).collect::<Vec<_>>().join("; ");
+    let rest = others.len().saturating_sub(PLACES_SHOWN) as u64 + finding.more_places;
+    if rest > 0 {
+        text.push_str(&format!("; and {} more", grouped(rest)));
+    }
+    Some(text)
+}

@@ -1,0 +1,393 @@
+//! The report for machines: a JSON document with its own schema, every number with its unit.
+
+use super::book::Book;
+use super::verdict::{Tally, Verdict};
+use super::CAUTION;
+use crate::check::Report;
+use crate::diagnostic::{Bound, Finding, Place, Quantity, Related, Remedy, Severity, Status};
+use crate::source::{SourceId, Span};
+use crate::units::UnitSystem;
+use schemars::{JsonSchema, Schema, schema_for};
+use serde::Serialize;
+
+/// Counts up when a field changes its meaning or goes away.
+const SCHEMA_VERSION: u32 = 1;
+
+/// One run over one or more programs.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Document {
+    /// Version of this layout.
+    pub schema_version: u32,
+    /// Version of lastply.
+    pub version: &'static str,
+    /// What the answers are good for.
+    pub caution: &'static str,
+    /// One entry a program, in the order they were given.
+    pub programs: Vec<ProgramReport>,
+    /// The verdict on all of them.
+    pub exit: Exit,
+}
+
+/// One program.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct ProgramReport {
+    /// File name as given.
+    pub program: String,
+    /// Job file it was judged by.
+    pub job: Option<String>,
+    /// Units the program speaks, `mm` or `in`.
+    pub units: &'static str,
+    /// Findings, gravest first.
+    pub findings: Vec<FindingOut>,
+    /// Checks that had no data.
+    pub not_checked: Vec<NotCheckedOut>,
+    /// What the answers rest on.
+    pub coverage: CoverageOut,
+    /// How many findings of each severity.
+    pub counts: Tally,
+    /// The verdict on this program.
+    pub exit: Exit,
+}
+
+/// Both answers, and the exit code they come to.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Exit {
+    /// 0 clean, 1 failed, 3 not concluded.
+    pub code: u8,
+    /// The answers behind it.
+    #[serde(flatten)]
+    pub verdict: Verdict,
+    /// Findings of this severity or above make a program fail.
+    pub fail_on: &'static str,
+}
+
+/// One cause with its places.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct FindingOut {
+    /// Name of the rule.
+    pub rule: &'static str,
+    /// `error`, `warning` or `note`.
+    pub severity: &'static str,
+    /// `open` or `waived`.
+    pub status: &'static str,
+    /// Id of the waiver.
+    pub waiver: Option<String>,
+    /// What is wrong.
+    pub message: String,
+    /// The arithmetic, a sentence a line.
+    pub why: Vec<String>,
+    /// What to do.
+    pub advice: Option<String>,
+    /// Where, first place first.
+    pub places: Vec<PlaceOut>,
+    /// Places beyond those listed.
+    pub more_places: u64,
+    /// Second places that explain.
+    pub related: Vec<RelatedOut>,
+    /// What was measured.
+    pub measured: Option<QuantityOut>,
+    /// The limit it broke.
+    pub limit: Option<LimitOut>,
+    /// How the text could be cured.
+    pub remedy: Option<RemedyOut>,
+}
+
+/// One place in the text.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct PlaceOut {
+    /// File name as given.
+    pub file: String,
+    /// Line, from 1.
+    pub line: u32,
+    /// Column in bytes, from 1.
+    pub column: u32,
+    /// N word of the block.
+    pub n: Option<String>,
+    /// Bytes of the word or block.
+    pub span: SpanOut,
+    /// Tool in the spindle.
+    pub tool: Option<u32>,
+    /// Name of the hole in the drawing, else `#` and its number in order of making.
+    pub hole: Option<String>,
+}
+
+/// A second place.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct RelatedOut {
+    /// What it has to do with the finding.
+    pub message: String,
+    /// Where.
+    #[serde(flatten)]
+    pub place: PlaceOut,
+}
+
+/// Byte offsets, end exclusive.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct SpanOut {
+    /// First byte.
+    pub start: u32,
+    /// One past the last byte.
+    pub end: u32,
+}
+
+/// A number with its unit.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct QuantityOut {
+    /// The number.
+    pub value: f64,
+    /// Its unit.
+    pub unit: &'static str,
+}
+
+/// A limit with its source.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct LimitOut {
+    /// The number.
+    pub value: f64,
+    /// Its unit.
+    pub unit: &'static str,
+    /// Job-file key, specification, published source or `house value`.
+    pub source: String,
+}
+
+/// A check that had no data.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct NotCheckedOut {
+    /// Name of the rule.
+    pub rule: String,
+    /// What is missing.
+    pub why: String,
+    /// Job-file key that would supply it.
+    pub key: Option<String>,
+}
+
+/// How much was understood.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct CoverageOut {
+    /// Blocks read.
+    pub blocks: u64,
+    /// Blocks with every word understood.
+    pub understood: u64,
+    /// Holes rebuilt.
+    pub holes: u64,
+    /// Holes judged.
+    pub judged: u64,
+}
+
+/// A cure as an intent; `lastply patch` turns it into text. Heights are program coordinates along the tool axis.
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum RemedyOut {
+    /// Another feed.
+    Feed {
+        /// The feed.
+        feed: QuantityOut,
+    },
+    /// A slow stroke at the exit.
+    SlowExit {
+        /// Where it begins.
+        from: QuantityOut,
+        /// Its feed.
+        feed: QuantityOut,
+        /// Where it ends.
+        to: QuantityOut,
+    },
+    /// A slow stroke at the entry.
+    SlowEntry {
+        /// Its feed.
+        feed: QuantityOut,
+        /// Where it ends.
+        to: QuantityOut,
+    },
+    /// Another depth.
+    Depth {
+        /// The depth.
+        to: QuantityOut,
+    },
+    /// One stroke without pecks.
+    OneStroke,
+    /// Pecks.
+    Peck {
+        /// Depth of each.
+        by: QuantityOut,
+    },
+    /// No dwell.
+    NoDwell,
+    /// Feed instead of rapid on the way out.
+    FeedOut,
+    /// Another height between holes.
+    RetractTo {
+        /// The height.
+        to: QuantityOut,
+    },
+    /// Other words.
+    Replace {
+        /// The words.
+        text: String,
+    },
+    /// A line before the block.
+    LineBefore {
+        /// The words on it.
+        text: String,
+    },
+    /// Words at the end of the block.
+    Append {
+        /// The words.
+        text: String,
+    },
+    /// Words taken out.
+    Remove,
+}
+
+/// The document of a run.
+#[must_use]
+pub fn document(reports: &[Report], fail_on: Severity) -> Document {
+    let verdict = reports.iter().map(|report| Verdict::of(report, fail_on)).fold(Verdict::default(), Verdict::and);
+    Document {
+        schema_version: SCHEMA_VERSION,
+        version: env!("CARGO_PKG_VERSION"),
+        caution: CAUTION,
+        programs: reports.iter().map(|report| program(report, fail_on)).collect(),
+        exit: exit(verdict, fail_on),
+    }
+}
+
+/// The JSON Schema of a document.
+#[must_use]
+pub fn schema() -> Schema {
+    schema_for!(Document)
+}
+
+/// A document as text.
+pub(super) fn text(document: &Document) -> String {
+    // Strings, integers and floats in structs and lists cannot fail to serialise; JSON writes a non-finite float as null.
+    let mut text = serde_json::to_string_pretty(document).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+fn exit(verdict: Verdict, fail_on: Severity) -> Exit {
+    Exit { code: verdict.exit(), verdict, fail_on: fail_on.word() }
+}
+
+fn program(report: &Report, fail_on: Severity) -> ProgramReport {
+    let book = Book::new(report);
+    let coverage = &report.coverage;
+    let missing = report.not_checked.iter().cloned();
+    ProgramReport {
+        program: book.name(SourceId(0)).to_owned(),
+        job: report.job_name.clone(),
+        units: match report.units {
+            UnitSystem::Metric => "mm",
+            UnitSystem::Inch => "in",
+        },
+        findings: report.findings.iter().map(|one| finding(&book, one)).collect(),
+        not_checked: missing.map(|one| NotCheckedOut { rule: one.rule, why: one.why, key: one.key }).collect(),
+        coverage: CoverageOut {
+            blocks: coverage.blocks,
+            understood: coverage.understood,
+            holes: coverage.holes,
+            judged: coverage.judged,
+        },
+        counts: Tally::of(report),
+        exit: exit(Verdict::of(report, fail_on), fail_on),
+    }
+}
+
+fn finding(book: &Book<'_>, finding: &Finding) -> FindingOut {
+    let (status, waiver) = match &finding.status {
+        Status::Open => ("open", None),
+        Status::Waived(id) => ("waived", Some(id.clone())),
+    };
+    FindingOut {
+        rule: finding.rule,
+        severity: finding.severity.word(),
+        status,
+        waiver,
+        message: finding.message.clone(),
+        why: finding.why.clone(),
+        advice: finding.advice.clone(),
+        places: finding.places.iter().map(|one| place(book, one)).collect(),
+        more_places: finding.more_places,
+        related: finding.related.iter().map(|one| related(book, one)).collect(),
+        measured: finding.measured.as_ref().map(quantity),
+        limit: finding.limit.as_ref().map(limit),
+        remedy: finding.remedy.as_ref().map(remedy),
+    }
+}
+
+fn place(book: &Book<'_>, place: &Place) -> PlaceOut {
+    PlaceOut {
+        tool: place.tool.filter(|tool| *tool != 0),
+        hole: place.hole.map(|hole| book.hole(hole)),
+        ..spot(book, place.source, place.span)
+    }
+}
+
+fn related(book: &Book<'_>, related: &Related) -> RelatedOut {
+    RelatedOut { message: related.message.clone(), place: spot(book, related.source, related.span) }
+}
+
+fn spot(book: &Book<'_>, source: SourceId, span: Span) -> PlaceOut {
+    let position = book.position(source, span.start);
+    PlaceOut {
+        file: book.name(source).to_owned(),
+        line: position.line,
+        column: position.column,
+        n: book.n_word(source, span.start).map(str::to_owned),
+        span: SpanOut { start: span.start, end: span.end },
+        tool: None,
+        hole: None,
+    }
+}
+
+fn quantity(quantity: &Quantity) -> QuantityOut {
+    QuantityOut { value: quantity.value, unit: quantity.unit }
+}
+
+fn limit(bound: &Bound) -> LimitOut {
+    LimitOut { value: bound.quantity.value, unit: bound.quantity.unit, source: bound.origin.clone() }
+}
+
+fn remedy(remedy: &Remedy) -> RemedyOut {
+    let mm = |value: crate::units::Millimetres| QuantityOut { value: value.0, unit: "mm" };
+    let feed = |value: crate::units::MmPerMin| QuantityOut { value: value.0, unit: "mm/min" };
+    match remedy {
+        Remedy::Feed(value) => RemedyOut::Feed { feed: feed(*value) },
+        Remedy::SlowExit { from, feed: slow, to } => {
+            RemedyOut::SlowExit { from: mm(*from), feed: feed(*slow), to: mm(*to) }
+        }
+        Remedy::SlowEntry { feed: slow, to } => RemedyOut::SlowEntry { feed: feed(*slow), to: mm(*to) },
+        Remedy::Depth(to) => RemedyOut::Depth { to: mm(*to) },
+        Remedy::OneStroke => RemedyOut::OneStroke,
+        Remedy::Peck(by) => RemedyOut::Peck { by: mm(*by) },
+        Remedy::NoDwell => RemedyOut::NoDwell,
+        Remedy::FeedOut => RemedyOut::FeedOut,
+        Remedy::RetractTo(to) => RemedyOut::RetractTo { to: mm(*to) },
+        Remedy::Replace(text) => RemedyOut::Replace { text: text.clone() },
+        Remedy::LineBefore(text) => RemedyOut::LineBefore { text: text.clone() },
+        Remedy::Append(text) => RemedyOut::Append { text: text.clone() },
+        Remedy::Remove => RemedyOut::Remove,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::sample;
+    use super::*;
+
+    #[test]
+    fn a_whole_document() {
+        insta::assert_snapshot!(text(&document(&[sample::report()], Severity::Error)));
+    }
+
+    #[test]
+    fn the_document_keeps_its_own_schema() {
+        let schema = serde_json::to_value(schema()).unwrap();
+        let document = serde_json::to_value(document(&[sample::report()], Severity::Note)).unwrap();
+        assert!(jsonschema::is_valid(&schema, &document));
+        let mut broken = document;
+        broken["programs"][0]["findings"][0]["places"][0]["line"] = "five".into();
+        assert!(!jsonschema::is_valid(&schema, &broken));
+    }
+}

@@ -1,0 +1,127 @@
+//! The report for people: findings, what was not checked, what the answers rest on, and what they are good for.
+
+use super::book::Book;
+use super::finding;
+use super::look::Look;
+use super::verdict::{Tally, Verdict};
+use super::{CAUTION, counted, grouped};
+use crate::check::Report;
+use crate::diagnostic::{NotChecked, Severity, Status};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// One program's report.
+pub(super) fn report(report: &Report, fail_on: Severity, look: &Look) -> String {
+    let book = Book::new(report);
+    let mut text = String::new();
+    for found in &report.findings {
+        text.push_str(&finding::finding(&book, found, look));
+    }
+    text.push_str(&not_checked(&report.not_checked, look));
+    text.push_str(&look.wrapped("", "  ", &heading(report)));
+    text.push_str(&look.wrapped("  ", "  ", &conclusion(report, fail_on)));
+    text.push_str(&look.wrapped("  ", "  ", &coverage(report)));
+    text.push_str(&look.wrapped("  ", "  ", CAUTION));
+    text.push('\n');
+    text
+}
+
+/// What was judged against what.
+fn heading(report: &Report) -> String {
+    let program = report.sources.first().map_or("", |source| source.name.as_str());
+    match &report.job_name {
+        Some(job) => format!("{program}, judged by {job}"),
+        None => format!("{program}, judged without a job file"),
+    }
+}
+
+/// Counts and the answer they give.
+fn conclusion(report: &Report, fail_on: Severity) -> String {
+    let tally = Tally::of(report);
+    let verdict = Verdict::of(report, fail_on);
+    let mut text = match (tally.at_least(Severity::Note), verdict.inconclusive) {
+        (0, false) => "clean: every check had its data and none found anything".to_owned(),
+        (0, true) => "not concluded: nothing found, but not everything could be checked".to_owned(),
+        (_, inconclusive) => {
+            let counts = [(tally.errors, "error"), (tally.warnings, "warning"), (tally.notes, "note")];
+            let counts = counts.map(|(count, noun)| counted(count, noun)).join(", ");
+            format!("{counts}{}", if inconclusive { "; not everything could be checked" } else { "" })
+        }
+    };
+    if tally.waived > 0 {
+        text.push_str(&format!("; {} waived by {}", tally.waived, waivers(report)));
+    }
+    text
+}
+
+fn waivers(report: &Report) -> String {
+    let ids: BTreeSet<&str> = report
+        .findings
+        .iter()
+        .filter_map(|finding| match &finding.status {
+            Status::Waived(id) => Some(id.as_str()),
+            Status::Open => None,
+        })
+        .collect();
+    ids.into_iter().collect::<Vec<_>>().join(", ")
+}
+
+/// How much of the program the answers rest on.
+fn coverage(report: &Report) -> String {
+    let coverage = &report.coverage;
+    let rules: BTreeSet<&str> = report.not_checked.iter().map(|missing| missing.rule.as_str()).collect();
+    let not_run = match rules.len() {
+        0 => "every check run".to_owned(),
+        count => {
+            let names = rules.into_iter().collect::<Vec<_>>().join(", ");
+            format!("{} not run: {names}", counted(count as u64, "check"))
+        }
+    };
+    format!(
+        "blocks {} of {} understood; {} of {} judged; {not_run}",
+        grouped(coverage.understood),
+        grouped(coverage.blocks),
+        grouped(coverage.judged),
+        counted(coverage.holes, "hole"),
+    )
+}
+
+/// Checks without data, those that wait for the same key together.
+fn not_checked(missing: &[NotChecked], look: &Look) -> String {
+    if missing.is_empty() {
+        return String::new();
+    }
+    let mut groups: BTreeMap<(&Option<String>, &str), BTreeSet<&str>> = BTreeMap::new();
+    for one in missing {
+        groups.entry((&one.key, one.why.as_str())).or_default().insert(one.rule.as_str());
+    }
+    let mut text = look.wrapped("  ? ", "  | ", "not checked, for want of data:");
+    for ((key, why), rules) in groups {
+        let rules = rules.into_iter().collect::<Vec<_>>().join(", ");
+        text.push_str(&match key {
+            Some(key) => look.led("give", &format!("`{key}` in the job file ({why})")),
+            None => look.led("since", why),
+        });
+        text.push_str(&look.led("", &format!("for {rules}")));
+    }
+    text.push('\n');
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::sample;
+    use super::*;
+
+    #[test]
+    fn a_whole_report_in_plain_ascii() {
+        let text = report(&sample::report(), Severity::Error, &Look::default());
+        insta::assert_snapshot!(text);
+        assert!(text.is_ascii() && text.lines().all(|line| line.len() <= 80));
+    }
+
+    #[test]
+    fn a_whole_report_in_a_terminal() {
+        let look = Look { width: 100, colour: false, unicode: true };
+        insta::assert_snapshot!(report(&sample::report(), Severity::Error, &look));
+    }
+}
