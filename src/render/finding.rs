@@ -129,7 +129,8 @@ fn names(book: &Book<'_>, finding: &Finding) -> Option<String> {
         return None;
     }
     let names: Vec<String> = holes.iter().map(|hole| book.hole(*hole)).collect();
-    let more = if finding.more_places > 0 { format!(" and {} more", grouped(finding.more_places)) } else { String::new() };
+    let more =
+        if finding.more_places > 0 { format!(" and {} more", grouped(finding.more_places)) } else { String::new() };
     Some(compressed(&names) + &more)
 }
 

@@ -1,8 +1,8 @@
 //! The report for machines: a JSON document with its own schema, every number with its unit.
 
+use super::CAUTION;
 use super::book::Book;
 use super::verdict::{Tally, Verdict};
-use super::CAUTION;
 use crate::check::Report;
 use crate::diagnostic::{Bound, Finding, Place, Quantity, Related, Remedy, Severity, Status};
 use crate::source::{SourceId, Span};

@@ -126,7 +126,10 @@ mod tests {
     #[test]
     fn long_text_wraps_beside_its_lead_word() {
         let look = Look { width: 30, ..Look::default() };
-        assert_eq!(look.led("limit", "0.03 mm/rev from the exit-feed key"), "  limit  0.03 mm/rev from the\n         exit-feed key\n");
+        assert_eq!(
+            look.led("limit", "0.03 mm/rev from the exit-feed key"),
+            "  limit  0.03 mm/rev from the\n         exit-feed key\n"
+        );
     }
 
     #[test]

@@ -50,7 +50,10 @@ fn exit_feed() -> Finding {
         ],
         advice: Some("split the feed at Z-33.7: F79.5 from there to Z-43.8, or declare a backing".to_owned()),
         measured: Some(Quantity { value: 0.06, unit: "mm/rev" }),
-        limit: Some(Bound { quantity: limit, origin: "plate.job.toml: laminate.root.exit.feed, SPEC-9 5.3".to_owned() }),
+        limit: Some(Bound {
+            quantity: limit,
+            origin: "plate.job.toml: laminate.root.exit.feed, SPEC-9 5.3".to_owned(),
+        }),
         places: (0..3).map(|hole| place("F159.", Some(hole))).collect(),
         remedy: Some(Remedy::SlowExit { from: Millimetres(-33.7), feed: MmPerMin(79.5), to: Millimetres(-43.8) }),
         related: vec![Related { source: SourceId(0), span: span("S2650"), message: "speed set here".to_owned() }],
