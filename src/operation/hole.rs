@@ -1,7 +1,9 @@
 //! A hole in two parts: its place, small and one for each hole, and its recipe, shared by all holes made alike.
 
+use crate::job::{Tool, ToolKind};
 use crate::motion::{CycleCode, CyclePart, SpindleSense, TraceId};
 use crate::source::SourceId;
+use crate::units::Millimetres;
 
 /// Index of the Z axis, the drilling axis of three-axis programs.
 pub const AXIS_Z: u8 = 2;
@@ -9,9 +11,9 @@ pub const AXIS_Z: u8 = 2;
 /// One hole: where it is and where in the text it comes from. Kept for every hole of a run, so it stays small.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hole {
-    /// First in-plane coordinate (X in G17), program mm.
+    /// First in-plane coordinate (X in G17), program mm; not a number when the position is unknown.
     pub x: f64,
-    /// Second in-plane coordinate (Y in G17), program mm.
+    /// Second in-plane coordinate (Y in G17), program mm; not a number when the position is unknown.
     pub y: f64,
     /// Index into the survey's recipes.
     pub recipe: u32,
@@ -58,6 +60,16 @@ pub struct Recipe {
     pub heights_known: bool,
 }
 
+impl Recipe {
+    /// Diameter of the finished hole; `None` for a countersink, whose diameter depends on depth.
+    #[must_use]
+    pub fn finished_diameter(&self, tool: &Tool) -> Option<Millimetres> {
+        let orbit = self.orbit.map_or(0.0, |orbit| orbit.diameter);
+        let straight = !matches!(tool.kind, ToolKind::Countersink { .. });
+        straight.then_some(tool.diameter + Millimetres(orbit))
+    }
+}
+
 /// Where a hole's moves come from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Origin {
@@ -97,7 +109,7 @@ pub enum StrokeKind {
     Feed,
     /// Rapid along the axis, in or out.
     Rapid,
-    /// Standing still for so many seconds; `None` when the unit is not declared.
+    /// Standing still for so many seconds; `None` when the unit is not declared, or until the operator goes on.
     Dwell(Option<f64>),
     /// Spindle speed or sense changed.
     Spindle,

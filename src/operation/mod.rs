@@ -1,11 +1,21 @@
 //! Steps become holes: where each is, how it was made, which layers it crosses and how it breaks through.
 
+mod book;
 mod breakthrough;
+mod contact;
 mod hole;
+mod open;
+mod orbit;
+mod pending;
+mod places;
 mod point;
 mod recognise;
+mod scene;
+mod survey;
 
 pub use breakthrough::Breakthrough;
+pub use contact::Contact;
 pub use hole::{AXIS_Z, Hole, HoleWord, Orbit, Origin, Recipe, Stroke, StrokeKind};
 pub use point::{Point, lip, point_length};
-pub use recognise::{Contact, Recogniser, Survey, ToolUse, Watcher};
+pub use recognise::{Recogniser, Watcher};
+pub use survey::{Survey, ToolUse};

@@ -1,63 +1,23 @@
 //! Watches steps go by and recognises holes in them.
 
-use super::{Hole, Recipe};
+use super::book::Book;
+use super::contact::{Contact, Course, contact, course};
+use super::open::{Open, words_in_force};
+use super::pending::{Pending, Series, place};
+use super::places::{Places, near};
+use super::scene::Scene;
+use super::{Hole, Recipe, Survey, ToolUse};
 use crate::job::Job;
-use crate::motion::{BlockRef, MotionFault, Step, Trace};
+use crate::motion::{BlockRef, CycleCall, CyclePart, Expand, ModalState, MotionFault, Observer, Step, StepKind};
 
-/// Whether the tool touches material during a step.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Contact {
-    /// In the air all the way.
-    Clear,
-    /// In material for at least part of the way.
-    Material,
-    /// Cannot be told: no entry face, no length offset, or position unknown.
-    Unknown,
-}
-
-/// One stretch of a tool in the spindle.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct ToolUse {
-    /// Tool number; 0 when none or unknown.
-    pub tool: u32,
-    /// Block of the tool change; the first block for a tool already in the spindle.
-    pub block: BlockRef,
-    /// Holes made, as a range of indices into the survey's holes.
-    pub holes: std::ops::Range<u32>,
-    /// Path fed through material by other than hole making, mm.
-    pub cut_length: f64,
-    /// Depth drilled in material, summed over its holes, mm.
-    pub drilled_length: f64,
-    /// Lowest Z reached, program mm, if any Z was known.
-    pub lowest: Option<f64>,
-    /// Time at feed, s, as commanded.
-    pub feed_time: f64,
-}
-
-/// What a run leaves behind: small records, never every move.
-#[derive(Clone, Debug, Default)]
-pub struct Survey {
-    /// Holes in order of making.
-    pub holes: Vec<Hole>,
-    /// Recipes the holes share.
-    pub recipes: Vec<Recipe>,
-    /// Tool stretches in order.
-    pub tools: Vec<ToolUse>,
-    /// Call traces that `TraceId` names.
-    pub traces: Vec<Trace>,
-    /// For each hole the previous hole at the same place, as index + 1; 0 for none.
-    pub earlier: Vec<u32>,
-}
-
-impl Survey {
-    /// The recipe of a hole.
-    #[must_use]
-    pub fn recipe_of(&self, hole: &Hole) -> Option<&Recipe> {
-        self.recipes.get(hole.recipe as usize)
-    }
-}
+/// How many holes at one place are looked back on; more are the same hole over and over.
+const LOOK_BACK: usize = 8;
+/// A hole is wide enough for a tool this much larger, mm.
+const FIT: f64 = 0.01;
 
 /// Someone who watches holes and steps with their contact.
+///
+/// Of a canned cycle that repeats the one before it at another place only the positioning rapid is sent as a step.
 pub trait Watcher {
     /// One step and whether it touches material.
     fn step(&mut self, step: &Step<'_>, contact: Contact);
@@ -79,4 +39,277 @@ pub struct Recogniser<'a, W> {
     pub survey: Survey,
     /// Who is told.
     pub watcher: W,
+    entry: Option<f64>,
+    scene: Scene<'a>,
+    places: [Places; 3],
+    book: Book,
+    open: Option<Open>,
+    pending: Option<Pending>,
+    series: Option<Series>,
+    used: Option<ToolUse>,
+}
+
+impl<'a, W: Watcher> Recogniser<'a, W> {
+    /// A recogniser at the start of a program.
+    pub fn new(job: Option<&'a Job>, watcher: W) -> Self {
+        Self {
+            job,
+            survey: Survey::default(),
+            watcher,
+            entry: job.map(|job| job.head.entry_z.0),
+            scene: Scene::new(),
+            places: Default::default(),
+            book: Book::default(),
+            open: None,
+            pending: None,
+            series: None,
+            used: None,
+        }
+    }
+
+    /// Closes what is still open, and hands back the survey and the watcher.
+    pub fn finish(mut self) -> (Survey, W) {
+        self.settle();
+        self.leave(None);
+        self.put_down();
+        (self.survey, self.watcher)
+    }
+
+    /// A step that is no part of a cycle.
+    fn free_step(&mut self, step: &Step<'_>) {
+        if self.open.as_ref().is_some_and(|open| !open.keeps(step, &self.scene)) {
+            self.leave(Some(step));
+        }
+        if matches!(step.kind, StepKind::ToolChange | StepKind::End) {
+            self.put_down();
+        }
+        let contact = self.contact(step);
+        self.watcher.step(step, contact);
+        if step.kind == StepKind::End {
+            return;
+        }
+        self.account(step);
+        match &mut self.open {
+            Some(open) => open.take(step, &self.scene),
+            None => self.open = Open::begin(step, &self.scene, self.entry),
+        }
+        let cuts = contact == Contact::Material && step.feed.is_some() && course(step) == Course::Sideways;
+        if let Some(used) = self.used.as_mut().filter(|_| cuts && self.open.is_none()) {
+            used.cut_length += step.length();
+        }
+    }
+
+    fn contact(&self, step: &Step<'_>) -> Contact {
+        if self.open.as_ref().is_some_and(|open| open.clears(step)) && course(step) == Course::Sideways {
+            return Contact::Clear;
+        }
+        let along_z = self.pending.as_ref().is_none_or(Pending::along_z);
+        contact(step, &self.scene, self.entry.filter(|_| along_z), |at| self.reached(at))
+    }
+
+    /// How far down a hole wide enough for this tool goes at a place; infinity for none.
+    fn reached(&self, at: [f64; 2]) -> f64 {
+        let mut reached = f64::INFINITY;
+        if let Some(pending) = self.pending.as_ref().filter(|pending| near(pending.at, at)) {
+            reached = reached.min(pending.deepest);
+        }
+        if let Some(open) = self.open.as_ref().filter(|open| near(open.place(), at)) {
+            reached = reached.min(open.deepest);
+        }
+        let [_, _, places] = &self.places;
+        let mut next = places.find(&self.survey.holes, at);
+        for _ in 0..LOOK_BACK {
+            let Some(index) = next else { break };
+            reached = reached.min(self.free_down_to(index).unwrap_or(f64::INFINITY));
+            next = self.survey.earlier_than(index).map(|(earlier, _)| earlier);
+        }
+        reached
+    }
+
+    /// How far down the present tool fits into a finished hole.
+    fn free_down_to(&self, hole: u32) -> Option<f64> {
+        let facts = self.book.facts(self.survey.holes.get(hole as usize)?.recipe)?;
+        if facts.tool == self.scene.number {
+            return Some(facts.bottom);
+        }
+        let wide = facts.diameter? >= self.scene.tool?.diameter.0 - FIT;
+        facts.full.filter(|_| wide)
+    }
+
+    /// Diameter already through at a place where `earlier` is the latest hole, mm; 0 for none.
+    fn pilot(&self, earlier: Option<u32>) -> f64 {
+        let Some(hole) = earlier.and_then(|index| self.survey.holes.get(index as usize)) else { return 0.0 };
+        let before = self.survey.recipe_of(hole).map_or(0.0, |recipe| recipe.pilot);
+        let through = self.book.facts(hole.recipe).filter(|facts| facts.through).and_then(|facts| facts.diameter);
+        before.max(through.unwrap_or(0.0))
+    }
+
+    /// Marks a place along `axis` as that of the next hole; returns the hole already there and the diameter through.
+    fn claim(&mut self, at: [f64; 2], axis: usize) -> (Option<u32>, f64) {
+        let [x, y] = at;
+        let index = u32::try_from(self.survey.holes.len()).unwrap_or(u32::MAX);
+        let places = self.places.get_mut(axis).filter(|_| x.is_finite() && y.is_finite());
+        let earlier = places.and_then(|places| places.put(&self.survey.holes, at, index));
+        (earlier, self.pilot(earlier))
+    }
+
+    /// Ends a long-hand hole, if there is one, as `leaving` takes the tool away.
+    fn leave(&mut self, leaving: Option<&Step<'_>>) {
+        let Some(open) = self.open.take() else { return };
+        if !open.is_hole(leaving, &self.scene, self.entry) {
+            if let Some(used) = &mut self.used {
+                used.cut_length += open.path;
+            }
+            return;
+        }
+        let at = open.place();
+        let (earlier, pilot) = self.claim(at, 2);
+        let (first, words) = (open.first, open.words);
+        let recipe = open.recipe(self.scene.number, pilot);
+        let (index, new) = self.enter(&recipe);
+        self.add(at, index, first, first.span.start, words, earlier, new);
+    }
+
+    /// Ends a cycle watched step by step, if there is one.
+    fn settle(&mut self) {
+        let Some(mut pending) = self.pending.take() else { return };
+        let recipe = pending.recipe(self.scene.number);
+        let (index, new) = self.enter(&recipe);
+        self.series = Some(Series::of(&pending, index));
+        let Pending { at, block, call, words, earlier, .. } = pending;
+        self.account_cycle(index);
+        self.add(at, index, block, call.stated_at, words, earlier, new);
+    }
+
+    fn enter(&mut self, recipe: &Recipe) -> (u32, bool) {
+        self.book.enter(&mut self.survey.recipes, recipe, self.job)
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "one record, filled in one place")]
+    fn add(
+        &mut self,
+        [x, y]: [f64; 2],
+        recipe: u32,
+        block: BlockRef,
+        stated: u32,
+        (feed_at, speed_at): (u32, u32),
+        earlier: Option<u32>,
+        new: bool,
+    ) {
+        let index = u32::try_from(self.survey.holes.len()).unwrap_or(u32::MAX);
+        let BlockRef { source, span, trace, .. } = block;
+        let hole = Hole { x, y, recipe, block: span.start, stated, feed_at, speed_at, trace, source };
+        self.survey.holes.push(hole);
+        self.survey.earlier.push(earlier.map_or(0, |earlier| earlier + 1));
+        if let Some(used) = &mut self.used {
+            used.holes.end = index + 1;
+            used.drilled_length += self.book.facts(recipe).map_or(0.0, |facts| facts.drilled);
+        }
+        self.watcher.hole(index, new, &self.survey);
+    }
+
+    /// Adds a step to the tool's stretch.
+    fn account(&mut self, step: &Step<'_>) {
+        let used = self.stretch(step.block, step.state);
+        if matches!(step.kind, StepKind::Rapid | StepKind::Line) || step.feed.is_some() {
+            if step.to.known.has(2) {
+                let [_, _, z] = step.to.xyz;
+                used.reach(z);
+            }
+            if let Some(feed) = step.feed.filter(|feed| *feed > 0.0) {
+                used.feed_time += 60.0 * step.length() / feed;
+            }
+        }
+    }
+
+    /// Adds a whole cycle to the tool's stretch.
+    fn account_cycle(&mut self, recipe: u32) {
+        let Some((facts, used)) = self.book.facts(recipe).zip(self.used.as_mut()) else { return };
+        used.feed_time += facts.seconds;
+        let along_z = self.survey.recipes.get(recipe as usize).is_some_and(|recipe| recipe.axis == super::AXIS_Z);
+        if along_z {
+            used.reach(facts.bottom);
+        }
+    }
+
+    /// The stretch of the tool now in the spindle.
+    fn stretch(&mut self, block: BlockRef, state: &ModalState) -> &mut ToolUse {
+        let next = u32::try_from(self.survey.holes.len()).unwrap_or(u32::MAX);
+        self.used.get_or_insert_with(|| ToolUse {
+            tool: state.tool.value,
+            block,
+            holes: next..next,
+            ..ToolUse::default()
+        })
+    }
+
+    /// Ends the stretch of the tool in the spindle; an empty spindle that did nothing leaves none.
+    fn put_down(&mut self) {
+        let Some(used) = self.used.take() else { return };
+        if used.tool == 0 && used.holes.is_empty() && used.feed_time == 0.0 {
+            return;
+        }
+        self.watcher.tool(&used, &self.survey);
+        self.survey.tools.push(used);
+    }
+
+    /// The positioning rapid of a cycle that repeats the one before it.
+    fn hop(&mut self, call: &CycleCall, block: BlockRef, state: &ModalState) {
+        if call.from.xyz == call.over {
+            return;
+        }
+        let to = crate::motion::Pose { xyz: call.over, ..call.from };
+        let part = Some(CyclePart::Position);
+        let step = Step { kind: StepKind::Rapid, from: call.from, to, feed: None, part, block, state };
+        let contact = self.contact(&step);
+        self.watcher.step(&step, contact);
+    }
+}
+
+impl<W: Watcher> Observer for Recogniser<'_, W> {
+    fn step(&mut self, step: &Step<'_>) {
+        if step.part.is_none() {
+            self.settle();
+        }
+        self.scene.look(step.state, self.job);
+        if self.pending.is_none() {
+            self.free_step(step);
+            return;
+        }
+        let contact = self.contact(step);
+        self.watcher.step(step, contact);
+        if let Some(pending) = &mut self.pending {
+            pending.take(step, &self.scene);
+        }
+    }
+
+    fn cycle(&mut self, call: &CycleCall, block: BlockRef, state: &ModalState) -> Expand {
+        self.settle();
+        self.leave(None);
+        self.scene.look(state, self.job);
+        self.stretch(block, state);
+        let (at, (_, _, axis)) = (place(call), call.plane.axes());
+        let (earlier, pilot) = self.claim(at, axis);
+        let repeated = self.series.as_ref().filter(|series| series.repeats(call, state.generation, pilot));
+        let Some(recipe) = repeated.map(|series| series.recipe) else {
+            self.pending = Some(Pending::new(call, block, state, earlier, pilot));
+            return Expand::Steps;
+        };
+        self.hop(call, block, state);
+        self.account_cycle(recipe);
+        self.add(at, recipe, block, call.stated_at, words_in_force(state, block), earlier, false);
+        Expand::Done
+    }
+
+    fn block(&mut self, block: BlockRef, understood: bool) {
+        self.settle();
+        if let Some(open) = &mut self.open {
+            open.read(block);
+        }
+        self.watcher.block(block, understood);
+    }
+
+    fn fault(&mut self, fault: MotionFault) {
+        self.watcher.fault(fault);
+    }
 }

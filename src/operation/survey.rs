@@ -1,0 +1,60 @@
+//! What a run leaves behind: small records of holes, recipes and tool stretches, never every move.
+
+use super::{Hole, Recipe};
+use crate::motion::{BlockRef, Trace};
+
+/// One stretch of a tool in the spindle.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ToolUse {
+    /// Tool number; 0 when none or unknown.
+    pub tool: u32,
+    /// Block of the tool change; the first block for a tool already in the spindle.
+    pub block: BlockRef,
+    /// Holes made, as a range of indices into the survey's holes.
+    pub holes: std::ops::Range<u32>,
+    /// Path fed through material by other than hole making, mm.
+    pub cut_length: f64,
+    /// Depth drilled in material, summed over its holes, mm.
+    pub drilled_length: f64,
+    /// Lowest Z reached, program mm, if any Z was known.
+    pub lowest: Option<f64>,
+    /// Time at feed, s, as commanded.
+    pub feed_time: f64,
+}
+
+impl ToolUse {
+    /// Takes note of a height reached.
+    pub(super) fn reach(&mut self, z: f64) {
+        self.lowest = Some(self.lowest.map_or(z, |lowest| lowest.min(z)));
+    }
+}
+
+/// What a run leaves behind: small records, never every move.
+#[derive(Clone, Debug, Default)]
+pub struct Survey {
+    /// Holes in order of making.
+    pub holes: Vec<Hole>,
+    /// Recipes the holes share.
+    pub recipes: Vec<Recipe>,
+    /// Tool stretches in order.
+    pub tools: Vec<ToolUse>,
+    /// Call traces that `TraceId` names.
+    pub traces: Vec<Trace>,
+    /// For each hole the previous hole at the same place, as index + 1; 0 for none.
+    pub earlier: Vec<u32>,
+}
+
+impl Survey {
+    /// The recipe of a hole.
+    #[must_use]
+    pub fn recipe_of(&self, hole: &Hole) -> Option<&Recipe> {
+        self.recipes.get(hole.recipe as usize)
+    }
+
+    /// The hole made just before hole `index` at the same place, with its own index.
+    #[must_use]
+    pub fn earlier_than(&self, index: u32) -> Option<(u32, &Hole)> {
+        let earlier = self.earlier.get(index as usize)?.checked_sub(1)?;
+        self.holes.get(earlier as usize).map(|hole| (earlier, hole))
+    }
+}
