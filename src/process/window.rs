@@ -5,22 +5,42 @@ use super::thrust::{allowed_thrust, feed_of_thrust};
 use super::zone::{FeedZone, Zone};
 use crate::job::{Layer, Limit, Tool};
 use crate::operation::Point;
-use crate::units::MmPerRev;
+use crate::units::{MmPerRev, MmPerTooth};
 
-/// Least and most feed for each turn, each with the limit that sets it.
+/// Limits on the feed for each turn of one pass, by what sets them.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Window {
-    /// Least.
-    pub floor: Option<Limit<MmPerRev>>,
-    /// Most.
-    pub ceiling: Option<Limit<MmPerRev>>,
+    /// Least, as the laminate states it.
+    pub stated_floor: Option<Limit<MmPerRev>>,
+    /// Least by the roundness of the edge.
+    pub edge_floor: Option<Limit<MmPerRev>>,
+    /// Most anywhere in the layer.
+    pub layer_ceiling: Option<Limit<MmPerRev>>,
+    /// Most near the entry or exit face.
+    pub zone_ceiling: Option<Limit<MmPerRev>>,
+    /// Most by the plate model, at the exit.
+    pub thrust_ceiling: Option<Limit<MmPerRev>>,
+}
+
+impl Window {
+    /// Least: the laminate's word, else the edge's.
+    #[must_use]
+    pub fn floor(&self) -> Option<&Limit<MmPerRev>> {
+        self.stated_floor.as_ref().or(self.edge_floor.as_ref())
+    }
+
+    /// Most: the lowest of all ceilings.
+    #[must_use]
+    pub fn ceiling(&self) -> Option<&Limit<MmPerRev>> {
+        [&self.layer_ceiling, &self.zone_ceiling, &self.thrust_ceiling].into_iter().flatten().reduce(lower)
+    }
 }
 
 /// What the limits of a pass depend on besides its layer.
 pub(super) struct Terms<'a> {
     pub tool: &'a Tool,
     pub point: &'a Point,
-    /// Whether the tool circles: then limits for each turn, which mean axial feed, say nothing.
+    /// Whether the tool circles: limits for each turn mean axial feed and then say nothing.
     pub orbit: bool,
     /// Most feed by the plate model, at the exit only.
     pub thrust: Option<Limit<MmPerRev>>,
@@ -34,33 +54,36 @@ impl Terms<'_> {
         if layer.material.class.is_core() {
             return Window::default();
         }
-        Window { floor: self.floor(layer, zone), ceiling: self.ceiling(layer, zone) }
-    }
-
-    fn floor(&self, layer: &Layer, zone: Zone) -> Option<Limit<MmPerRev>> {
-        let limits = &layer.limits;
-        let slowed = limits.exit_tooth_floor.as_ref().filter(|_| zone == Zone::Exit);
-        let tooth = slowed.or(limits.tooth_floor.as_ref()).and_then(|limit| self.per_rev(limit));
-        // The floor for each turn is meant for the body where the exit has one of its own.
-        let rev = limits.rev_floor.clone().filter(|_| slowed.is_none() && !self.orbit);
-        [tooth, rev].into_iter().flatten().reduce(higher).or_else(|| self.edge_floor(layer))
-    }
-
-    fn ceiling(&self, layer: &Layer, zone: Zone) -> Option<Limit<MmPerRev>> {
-        let tooth = layer.limits.tooth_ceiling.as_ref().and_then(|limit| self.per_rev(limit));
-        if self.orbit {
-            return tooth;
-        }
         let (near, thrust) = match zone {
             Zone::Entry => (self.entry, None),
             Zone::Exit => (self.exit, self.thrust.clone()),
             Zone::Body => (None, None),
         };
-        let near = near.and_then(|zone| zone.feed.clone());
-        [layer.limits.rev_ceiling.clone(), tooth, near, thrust].into_iter().flatten().reduce(lower)
+        Window {
+            stated_floor: self.stated_floor(layer, zone),
+            edge_floor: self.edge_floor(layer),
+            layer_ceiling: self.layer_ceiling(layer),
+            zone_ceiling: near.filter(|_| !self.orbit).and_then(|zone| zone.feed.clone()),
+            thrust_ceiling: thrust,
+        }
     }
 
-    /// Floor at which the thinnest chip is as thick as the edge is round, where the laminate states none.
+    fn stated_floor(&self, layer: &Layer, zone: Zone) -> Option<Limit<MmPerRev>> {
+        let limits = &layer.limits;
+        let slowed = limits.exit_tooth_floor.as_ref().filter(|_| zone == Zone::Exit);
+        let tooth = slowed.or(limits.tooth_floor.as_ref()).and_then(|limit| self.per_rev(limit));
+        // The floor for each turn is meant for the body where the exit has one of its own.
+        let rev = limits.rev_floor.clone().filter(|_| slowed.is_none() && !self.orbit);
+        [tooth, rev].into_iter().flatten().reduce(|a, b| if b.value > a.value { b } else { a })
+    }
+
+    fn layer_ceiling(&self, layer: &Layer) -> Option<Limit<MmPerRev>> {
+        let tooth = layer.limits.tooth_ceiling.as_ref().and_then(|limit| self.per_rev(limit));
+        let rev = layer.limits.rev_ceiling.clone().filter(|_| !self.orbit);
+        [rev, tooth].into_iter().flatten().reduce(|a, b| if b.value < a.value { b } else { a })
+    }
+
+    /// Floor at which the thinnest chip is as thick as the edge is round, in fibre laminates.
     fn edge_floor(&self, layer: &Layer) -> Option<Limit<MmPerRev>> {
         let (radius, edges) = (self.tool.edge_radius?, self.tool.edges?);
         if !layer.material.class.is_laminate() || self.orbit {
@@ -70,7 +93,7 @@ impl Terms<'_> {
         Some(Limit::new(drill_floor(radius, 1.0, edges, &self.point.cones), origin))
     }
 
-    fn per_rev(&self, limit: &Limit<crate::units::MmPerTooth>) -> Option<Limit<MmPerRev>> {
+    fn per_rev(&self, limit: &Limit<MmPerTooth>) -> Option<Limit<MmPerRev>> {
         Some(Limit::new(limit.value.per_rev(self.tool.edges?), limit.origin.clone()))
     }
 }
@@ -88,10 +111,6 @@ pub(super) fn thrust_ceiling(last: &Layer, tool: &Tool) -> Option<Limit<MmPerRev
     Some(Limit::new(feed, origin))
 }
 
-fn higher(a: Limit<MmPerRev>, b: Limit<MmPerRev>) -> Limit<MmPerRev> {
-    if b.value > a.value { b } else { a }
-}
-
-fn lower(a: Limit<MmPerRev>, b: Limit<MmPerRev>) -> Limit<MmPerRev> {
+fn lower<'a>(a: &'a Limit<MmPerRev>, b: &'a Limit<MmPerRev>) -> &'a Limit<MmPerRev> {
     if b.value < a.value { b } else { a }
 }

@@ -1,11 +1,12 @@
 //! What a check may see and say.
 
 use super::ledger::{Ledger, Subject};
-use super::rule::Rule;
+use super::rule::{HoleView, Rule};
 use crate::diagnostic::{Bound, Quantity, Remedy, Severity};
 use crate::job::{Job, Laminate, Limit};
 use crate::motion::{BlockRef, Set};
 use crate::operation::HoleWord;
+use crate::process::Reading;
 use crate::units::UnitSystem;
 
 /// Handed to every check: the job, the program's units, and where to report.
@@ -144,6 +145,25 @@ impl<'a> Context<'a> {
     /// Reports a finding at the event under check.
     pub fn report(&mut self, report: Report) {
         self.ledger.report(self.rule, self.subject, report);
+    }
+
+    /// Reports for a hole under check, unless this rule has said the same of it already: passes through several layers
+    /// of one kind are one finding.
+    pub fn report_once(&mut self, report: Report) {
+        if !self.ledger.has_said(self.rule, &report.message) {
+            self.report(report);
+        }
+    }
+
+    /// The passes of a hole, or a note of what kept them from being read.
+    pub fn passes<'v>(&mut self, view: &HoleView<'v>) -> &'v [Reading] {
+        if self.job.is_none() {
+            self.not_checked("no job file is given", "job.laminate".to_owned());
+        }
+        for gap in &view.reading.gaps {
+            self.not_checked(gap.why.clone(), gap.key.clone());
+        }
+        &view.reading.passes
     }
 
     /// Says that this rule could not conclude here, and which job-file key would let it.

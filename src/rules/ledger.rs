@@ -55,6 +55,13 @@ impl Ledger {
         self.place(index, aim, subject);
     }
 
+    /// Whether this rule has said this of the recipe under check.
+    #[must_use]
+    pub fn has_said(&self, rule: &'static Rule, message: &str) -> bool {
+        let index = self.by_message.get(&(rule.name, message.to_owned()));
+        index.is_some_and(|index| self.verdicts.iter().any(|(said, _)| said == index))
+    }
+
     /// Adds a place to a finding.
     pub fn place(&mut self, index: usize, aim: Aim, subject: Subject) {
         let Some(draft) = self.drafts.get_mut(index) else { return };

@@ -142,7 +142,7 @@ fn the_exit_zone_and_its_passes() {
 fn one_ply_cannot_be_met_by_feed_alone() {
     let reading = HoleReading::of(&posted(), &job());
     let exit = reading.passes.iter().find(|pass| pass.zone == Zone::Exit).unwrap();
-    let (floor, ceiling) = (exit.window.floor.as_ref().unwrap(), exit.window.ceiling.as_ref().unwrap());
+    let (floor, ceiling) = (exit.window.floor().unwrap(), exit.window.ceiling().unwrap());
     agrees(floor.value.0, 0.02333, 5);
     agrees(ceiling.value.0, 0.00693, 5);
     assert!(ceiling.origin.contains("one ply left"), "{}", ceiling.origin);
