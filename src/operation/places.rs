@@ -86,7 +86,7 @@ fn cell([x, y]: [f64; 2]) -> [i64; 2] {
 /// Multiplies and folds, so that both the low and the high bits depend on both coordinates.
 fn hash([x, y]: [i64; 2]) -> u64 {
     let word = (x.cast_unsigned() << 32) ^ (y.cast_unsigned() & 0xffff_ffff);
-    let product = u128::from(word) * 0x9e37_79b9_7f4a_7c15_f39c_c060_5ced_c835_u128;
+    let product = u128::from(word) * 0x9e37_79b9_7f4a_7c15_u128;
     ((product >> 64) ^ product) as u64
 }
 
