@@ -1,3 +1,5 @@
 //! All integration tests.
 
 mod published;
+#[cfg(test)]
+mod job;

@@ -1,6 +1,8 @@
 //! What stands around the part: clamps, backing, table, and zones the tool must keep out of.
 
 use crate::units::Millimetres;
+use schemars::JsonSchema;
+use serde::Deserialize;
 
 /// `[fixture]`.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -29,7 +31,8 @@ pub struct Zone {
 }
 
 /// What a zone is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum ZoneKind {
     /// Clamp or bolt: the tool must not touch it.
     Clamp,

@@ -2,6 +2,8 @@
 
 use super::Limit;
 use crate::units::{MetresPerMin, Micrometres, Millimetres, MmPerRev, MmPerTooth};
+use schemars::JsonSchema;
+use serde::Deserialize;
 
 /// The material of a layer, as the job names it and as the rules sort it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -13,7 +15,8 @@ pub struct Material {
 }
 
 /// What a layer counts as for the rules.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum MaterialClass {
     /// Carbon fibre, tape or fabric.
     Carbon,
@@ -179,10 +182,12 @@ pub struct ExitZone {
 }
 
 /// What stands under the exit face.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum Support {
     /// Nothing is declared: counts as unsupported, and reports say so.
     #[default]
+    #[serde(skip)]
     Undeclared,
     /// Nothing.
     None,
@@ -191,7 +196,8 @@ pub enum Support {
 }
 
 /// What the laminate says of coolant.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum CoolantRule {
     /// Cut dry: coolant on is a finding.
     Dry,

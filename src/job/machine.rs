@@ -2,6 +2,8 @@
 
 use super::Limit;
 use crate::units::{MetresPerMin, Millimetres, MmPerMin, RevPerMin, Seconds, UnitSystem};
+use schemars::JsonSchema;
+use serde::Deserialize;
 
 /// `[machine]`. A dialect file supplies what the job file leaves out; what neither says stays `None`.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -57,7 +59,8 @@ pub struct Machine {
 }
 
 /// How the tool is fed into the work.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum FeedingMethod {
     /// By hand.
     Hand,
@@ -70,7 +73,8 @@ pub enum FeedingMethod {
 }
 
 /// Unit of a dwell's P word.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum DwellUnit {
     /// Seconds.
     Seconds,
@@ -81,7 +85,8 @@ pub enum DwellUnit {
 }
 
 /// What a length without a decimal point means.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum NumberInput {
     /// The same as with one.
     Decimal,
@@ -90,7 +95,8 @@ pub enum NumberInput {
 }
 
 /// What happens to F when the feed mode changes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum FeedMemory {
     /// One F for all modes; the number stays.
     Shared,
@@ -101,7 +107,8 @@ pub enum FeedMemory {
 }
 
 /// What F means under G93.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum InverseTime {
     /// One over minutes.
     PerMinute,
@@ -110,11 +117,14 @@ pub enum InverseTime {
 }
 
 /// The word that repeats a cycle.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum RepeatWord {
     /// L.
+    #[serde(rename = "L")]
     L,
     /// K.
+    #[serde(rename = "K")]
     K,
     /// Either.
     Either,
@@ -130,8 +140,10 @@ pub struct PowerUp {
 }
 
 /// How a shared exit stroke is written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum SubprogramStyle {
     /// M98 P with M99 at the end of the callee.
+    #[serde(rename = "M98")]
     M98,
 }

@@ -1,10 +1,13 @@
 //! What the program text cannot tell: the part, the laminate, the tools, the machine, the drawing. Loaded from TOML.
 
+pub mod fit;
 mod fixture;
 mod holes;
 mod laminate;
 mod limit;
+mod load;
 mod machine;
+mod schema;
 mod tool;
 mod waiver;
 
@@ -15,9 +18,11 @@ pub use laminate::{
     SpeedBand, Support, Tolerance,
 };
 pub use limit::Limit;
+pub use load::{JobError, JobFiles, NoFiles};
 pub use machine::{
     DwellUnit, FeedMemory, FeedingMethod, InverseTime, Machine, NumberInput, PowerUp, RepeatWord, SubprogramStyle,
 };
+pub use schema::schema;
 pub use tool::{Cone, LifeLimit, Lip, Substrate, ThrustLaw, Tool, ToolKind, ToolMaterialClass};
 pub use waiver::{Date, Waiver};
 

@@ -1,6 +1,8 @@
 //! Tools: every kind of the trade with its own geometry, material, wear and life.
 
 use crate::units::{Degrees, Micrometres, Millimetres};
+use schemars::JsonSchema;
+use serde::Deserialize;
 
 /// `[tool.N]`.
 #[derive(Clone, Debug, PartialEq)]
@@ -220,7 +222,8 @@ impl ToolKind {
 }
 
 /// What the cutting edge is made of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum Substrate {
     /// High-speed steel.
     Hss,

@@ -1,0 +1,416 @@
+//! `[tool.N]`: the kind with its own geometry, the edge, wear, life and thrust.
+
+use super::amount::{Amount, CutLength};
+use super::at::At;
+use super::reader::{Given, Reader};
+use crate::job::{Cone, LifeLimit, Substrate, ThrustLaw, Tool, ToolKind};
+use crate::source::Span;
+use crate::units::{Degrees, Micrometres, Millimetres, MmPerRev, Newtons};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// Tool kinds as job files write them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum Kind {
+    /// Helical drill with one cone.
+    TwistDrill,
+    /// Drill with straight flutes.
+    StraightFluteDrill,
+    /// Drill with several cones; needs `cones`.
+    MultiAngleDrill,
+    /// Drill with a pilot step; needs `pilot`, `step` and `step_angle`.
+    StepDrill,
+    /// Spade or dagger drill; needs `cones`.
+    SpadeDrill,
+    /// Drill and reamer in one; needs `drill` and `lead`.
+    DrillReamer,
+    /// Reamer.
+    Reamer,
+    /// Hollow drill; needs `wall`.
+    CoreDrill,
+    /// Drill with spurs at the rim; needs `tip`.
+    BradPointDrill,
+    /// Countersink; needs `angle`.
+    Countersink,
+    /// End mill.
+    EndMill,
+    /// Plain router.
+    Router,
+    /// Router with opposed helices; needs `up_cut`.
+    CompressionRouter,
+    /// Rougher with nicked edges.
+    SerratedRougher,
+    /// Ball mill.
+    BallMill,
+}
+
+/// One tool.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawTool {
+    /// Kind of tool.
+    #[schemars(required)]
+    kind: Option<Kind>,
+    /// Words for people.
+    label: Option<String>,
+    /// Cutting diameter.
+    #[schemars(required)]
+    diameter: Given,
+    /// Cutting edges; for a compression router those of one hand.
+    edges: Option<At<u32>>,
+    /// Included point angle in degrees, for drills.
+    point: Given,
+    /// Cones of a multi-angle or spade drill, tip first.
+    cones: Option<At<Vec<At<RawCone>>>>,
+    /// Pilot diameter of a step drill.
+    pilot: Given,
+    /// Length of a step drill's pilot cylinder.
+    step: Given,
+    /// Included angle of a step drill's step.
+    step_angle: Given,
+    /// Diameter of the drilling part of a drill-reamer.
+    drill: Given,
+    /// Length of a reamer's lead, or from the drill corner to full diameter of a drill-reamer.
+    lead: Given,
+    /// Wall thickness of a core drill.
+    wall: Given,
+    /// Height of a brad point beyond the rim, or diameter at a countersink's tip.
+    tip: Given,
+    /// Included angle of a countersink.
+    angle: Given,
+    /// Corner radius of an end mill.
+    corner: Given,
+    /// Up-cut length of a compression router.
+    up_cut: Given,
+    /// Whether end teeth cut to the centre.
+    end_cutting: Option<At<bool>>,
+    /// Helix angle in degrees; 0 for straight flutes.
+    helix: Given,
+    /// Length with cutting flutes.
+    flute_length: Given,
+    /// Length that stands out of the holder.
+    stick_out: Given,
+    /// What the edge is made of.
+    material: Option<Substrate>,
+    /// Coating thickness; bare in um. It adds to the edge radius.
+    coating: Given,
+    /// Radius of the cutting edge as now worn; bare in um.
+    edge_radius: Given,
+    /// Thrust times this when worn, at least 1.
+    wear_factor: Option<At<f64>>,
+    /// How much one tool may do.
+    life: Option<RawLife>,
+    /// Done already, in the unit of `life`.
+    used: Option<At<f64>>,
+    /// Number of its length offset, if not its own.
+    length_offset: Option<At<u32>>,
+    /// Number of its radius offset, if not its own.
+    radius_offset: Option<At<u32>>,
+    /// Length to put in the offset table.
+    length: Given,
+    /// Most spindle speed, rev/min.
+    max_speed: Given,
+    /// Thrust against feed: two or more measured points, or the coefficients of a fit.
+    thrust: Option<At<RawThrust>>,
+}
+
+/// One cone of a point.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct RawCone {
+    /// Diameter at the large end.
+    #[schemars(required)]
+    to: Given,
+    /// Included angle in degrees.
+    #[schemars(required)]
+    angle: Given,
+}
+
+/// Life of one tool.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct RawLife {
+    /// Holes.
+    holes: Option<At<u32>>,
+    /// Length of material cut; bare in metres.
+    metres: Given,
+}
+
+/// Thrust law F = c f^m D^p, f in mm/rev, D in mm, F in N.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct RawThrust {
+    /// Two measured pairs of feed for each turn and thrust.
+    points: Option<At<[[At<Amount>; 2]; 2]>>,
+    /// Coefficient.
+    c: Option<At<f64>>,
+    /// Exponent of feed.
+    m: Option<At<f64>>,
+    /// Exponent of diameter.
+    p: Option<At<f64>>,
+    /// Least feed it was fitted on.
+    from: Given,
+    /// Most feed it was fitted on.
+    to: Given,
+    /// Where it comes from.
+    source: Option<String>,
+}
+
+/// The tool of a raw table; `None` when its kind or diameter cannot be told.
+pub(super) fn tool(number: u32, raw: &At<RawTool>, reader: &mut Reader) -> Option<Tool> {
+    let At { value: raw, span } = raw;
+    let diameter = reader.positive::<Millimetres>("diameter", &raw.diameter);
+    let kind = raw.kind.and_then(|kind| {
+        reject_foreign(kind, raw, reader);
+        geometry(kind, raw, *span, diameter, reader)
+    });
+    let edges = reader.count("edges", raw.edges.as_ref());
+    let thrust = raw.thrust.as_ref().and_then(|thrust| reader.within("thrust", |reader| law(thrust, reader)));
+    let tool = Tool {
+        number,
+        label: raw.label.clone().unwrap_or_default(),
+        kind: ToolKind::BallMill,
+        diameter: Millimetres(0.0),
+        edges,
+        helix: reader.any("helix", &raw.helix),
+        flute_length: reader.positive("flute_length", &raw.flute_length),
+        stick_out: reader.positive("stick_out", &raw.stick_out),
+        substrate: raw.material,
+        coating: reader.not_negative("coating", &raw.coating),
+        edge_radius: reader.positive::<Micrometres>("edge_radius", &raw.edge_radius),
+        wear_factor: reader.number("wear_factor", raw.wear_factor.as_ref(), 1.0, f64::INFINITY),
+        life: raw.life.as_ref().map(|life| life_limits(life, reader)).unwrap_or_default(),
+        used: reader.number("used", raw.used.as_ref(), 0.0, f64::INFINITY).unwrap_or(0.0),
+        length_offset: raw.length_offset.as_ref().map(|offset| offset.value),
+        radius_offset: raw.radius_offset.as_ref().map(|offset| offset.value),
+        length: reader.positive("length", &raw.length),
+        max_speed: reader.positive("max_speed", &raw.max_speed),
+        thrust,
+    };
+    let (kind, diameter) = kind.zip(diameter)?;
+    let label = if tool.label.is_empty() { format!("{} {diameter}", kind.name()) } else { tool.label };
+    Some(Tool { kind, diameter, label, ..tool })
+}
+
+/// Geometry keys each kind has; the others are foreign to it.
+fn own_keys(kind: Kind) -> &'static [&'static str] {
+    match kind {
+        Kind::TwistDrill | Kind::StraightFluteDrill => &["point"],
+        Kind::MultiAngleDrill | Kind::SpadeDrill => &["cones"],
+        Kind::StepDrill => &["pilot", "point", "step", "step_angle"],
+        Kind::DrillReamer => &["drill", "point", "lead"],
+        Kind::Reamer => &["lead"],
+        Kind::CoreDrill => &["wall"],
+        Kind::BradPointDrill => &["tip"],
+        Kind::Countersink => &["angle", "tip"],
+        Kind::EndMill => &["end_cutting", "corner"],
+        Kind::Router | Kind::SerratedRougher => &["end_cutting"],
+        Kind::CompressionRouter => &["up_cut", "end_cutting"],
+        Kind::BallMill => &[],
+    }
+}
+
+fn reject_foreign(kind: Kind, raw: &RawTool, reader: &mut Reader) {
+    let span = |given: &Given| given.as_ref().map(|given| given.span);
+    let given = [
+        ("point", span(&raw.point)),
+        ("cones", raw.cones.as_ref().map(|cones| cones.span)),
+        ("pilot", span(&raw.pilot)),
+        ("step", span(&raw.step)),
+        ("step_angle", span(&raw.step_angle)),
+        ("drill", span(&raw.drill)),
+        ("lead", span(&raw.lead)),
+        ("wall", span(&raw.wall)),
+        ("tip", span(&raw.tip)),
+        ("angle", span(&raw.angle)),
+        ("corner", span(&raw.corner)),
+        ("up_cut", span(&raw.up_cut)),
+        ("end_cutting", raw.end_cutting.as_ref().map(|flag| flag.span)),
+    ];
+    let own = own_keys(kind);
+    for (name, span) in given {
+        if let (Some(span), false) = (span, own.contains(&name)) {
+            let help = match own {
+                [] => "this kind has no geometry beyond its diameter".to_owned(),
+                _ => format!("geometry of this kind: {}", own.join(", ")),
+            };
+            reader.error(span, format!("`{}` does not belong to this kind of tool", reader.key(name)), Some(help));
+        }
+    }
+}
+
+fn geometry(
+    kind: Kind,
+    raw: &RawTool,
+    span: Span,
+    diameter: Option<Millimetres>,
+    reader: &mut Reader,
+) -> Option<ToolKind> {
+    let mut length = |name: &str, given: &Given| {
+        if given.is_none() {
+            reader.error(
+                span,
+                format!("`{}` is missing", reader.key(name)),
+                Some("this kind of tool needs it".to_owned()),
+            );
+        }
+        reader.positive::<Millimetres>(name, given)
+    };
+    let end_cutting = raw.end_cutting.as_ref().is_some_and(|flag| flag.value);
+    Some(match kind {
+        Kind::TwistDrill => ToolKind::TwistDrill { point: angle("point", &raw.point, reader) },
+        Kind::StraightFluteDrill => ToolKind::StraightFluteDrill { point: angle("point", &raw.point, reader) },
+        Kind::MultiAngleDrill => ToolKind::MultiAngleDrill { cones: cones(raw, span, diameter, reader)? },
+        Kind::SpadeDrill => ToolKind::SpadeDrill { cones: cones(raw, span, diameter, reader)? },
+        Kind::StepDrill => {
+            let (pilot, step) = (length("pilot", &raw.pilot), length("step", &raw.step));
+            let step_angle = needed_angle("step_angle", &raw.step_angle, span, reader);
+            let point = angle("point", &raw.point, reader);
+            let pilot = smaller("pilot", &raw.pilot, pilot, diameter, reader);
+            ToolKind::StepDrill { pilot: pilot?, point, step: step?, step_angle: step_angle? }
+        }
+        Kind::DrillReamer => {
+            let (drill, lead) = (length("drill", &raw.drill), length("lead", &raw.lead));
+            let point = angle("point", &raw.point, reader);
+            let drill = smaller("drill", &raw.drill, drill, diameter, reader);
+            ToolKind::DrillReamer { drill: drill?, point, lead: lead? }
+        }
+        Kind::Reamer => ToolKind::Reamer { lead: reader.not_negative("lead", &raw.lead) },
+        Kind::CoreDrill => {
+            let wall = length("wall", &raw.wall);
+            let half = diameter.map(|diameter| diameter * 0.5);
+            ToolKind::CoreDrill { wall: smaller("wall", &raw.wall, wall, half, reader)? }
+        }
+        Kind::BradPointDrill => ToolKind::BradPointDrill { tip: length("tip", &raw.tip)? },
+        Kind::Countersink => {
+            let angle = needed_angle("angle", &raw.angle, span, reader);
+            let tip = reader.not_negative("tip", &raw.tip).unwrap_or_default();
+            ToolKind::Countersink { angle: angle?, tip: smaller("tip", &raw.tip, Some(tip), diameter, reader)? }
+        }
+        Kind::EndMill => {
+            let corner = reader.not_negative("corner", &raw.corner).unwrap_or_default();
+            ToolKind::EndMill { end_cutting, corner }
+        }
+        Kind::Router => ToolKind::Router { end_cutting },
+        Kind::CompressionRouter => ToolKind::CompressionRouter { up_cut: length("up_cut", &raw.up_cut)?, end_cutting },
+        Kind::SerratedRougher => ToolKind::SerratedRougher { end_cutting },
+        Kind::BallMill => ToolKind::BallMill,
+    })
+}
+
+/// An included angle: over 0, at most 180 degrees.
+fn angle(name: &str, raw: &Given, reader: &mut Reader) -> Option<Degrees> {
+    let angle = reader.positive::<Degrees>(name, raw)?;
+    if angle.0 > 180.0 {
+        let span = raw.as_ref().map(|raw| raw.span).unwrap_or_default();
+        let help = Some("it is the included angle, from lip to lip".to_owned());
+        reader.error(span, format!("`{}` must be at most 180 deg, not {angle}", reader.key(name)), help);
+        return None;
+    }
+    Some(angle)
+}
+
+fn needed_angle(name: &str, raw: &Given, span: Span, reader: &mut Reader) -> Option<Degrees> {
+    if raw.is_none() {
+        reader.error(span, format!("`{}` is missing", reader.key(name)), Some("this kind of tool needs it".to_owned()));
+    }
+    angle(name, raw, reader)
+}
+
+/// `value`, if it is smaller than `whole`.
+fn smaller(
+    name: &str,
+    raw: &Given,
+    value: Option<Millimetres>,
+    whole: Option<Millimetres>,
+    reader: &mut Reader,
+) -> Option<Millimetres> {
+    let (value, whole) = (value?, whole?);
+    if value >= whole {
+        let span = raw.as_ref().map(|raw| raw.span).unwrap_or_default();
+        reader.error(span, format!("`{}` is {value}, which must be under {whole}", reader.key(name)), None);
+        return None;
+    }
+    Some(value)
+}
+
+fn cones(raw: &RawTool, span: Span, diameter: Option<Millimetres>, reader: &mut Reader) -> Option<Vec<Cone>> {
+    let list = raw.cones.as_ref().filter(|list| !list.value.is_empty());
+    let Some(list) = list else {
+        let help = "give each cone as `{ to = 4.0, angle = 118 }`, tip first".to_owned();
+        reader.error(span, format!("`{}` is missing", reader.key("cones")), Some(help));
+        return None;
+    };
+    let mut read = Vec::with_capacity(list.value.len());
+    let mut last = Millimetres(0.0);
+    for cone in &list.value {
+        let to = reader.positive::<Millimetres>("cones.to", &cone.value.to);
+        let angle = angle("cones.angle", &cone.value.angle, reader);
+        let (to, angle) = (to?, angle?);
+        if to <= last {
+            reader.error(cone.span, format!("cones must grow from the tip out, and {to} does not exceed {last}"), None);
+            return None;
+        }
+        last = to;
+        read.push(Cone { to, angle });
+    }
+    let diameter = diameter?;
+    if (last - diameter).0.abs() > 1e-6 {
+        let message = format!("the last cone ends at {last}, not at the tool's diameter of {diameter}");
+        reader.error(list.span, message, None);
+        return None;
+    }
+    Some(read)
+}
+
+fn life_limits(raw: &RawLife, reader: &mut Reader) -> Vec<LifeLimit> {
+    reader.within("life", |reader| {
+        let holes = reader.count("holes", raw.holes.as_ref()).map(LifeLimit::Holes);
+        let metres = reader.positive::<CutLength>("metres", &raw.metres).map(|cut| LifeLimit::Metres(cut.0));
+        holes.into_iter().chain(metres).collect()
+    })
+}
+
+/// The law through two points, m = ln(F2/F1) / ln(f2/f1) and c = F1 / f1^m, held valid from 0.8 of the least
+/// feed to 1.2 of the most (a power law through two points; the margins are a house value); or the law as given.
+fn law(raw: &At<RawThrust>, reader: &mut Reader) -> Option<ThrustLaw> {
+    let At { value: raw, span } = raw;
+    let origin = reader.origin_here(raw.source.as_deref().unwrap_or_default());
+    match (&raw.points, &raw.c, &raw.m) {
+        (Some(points), None, None) => {
+            let [[f1, t1], [f2, t2]] = &points.value;
+            let (f1, f2) = (reader.one::<MmPerRev>("points", f1), reader.one::<MmPerRev>("points", f2));
+            let (t1, t2) = (reader.one::<Newtons>("points", t1), reader.one::<Newtons>("points", t2));
+            let (f1, f2, t1, t2) = (f1?.0, f2?.0, t1?.0, t2?.0);
+            if f1 == f2 {
+                reader.error(points.span, "two thrust points at one feed give no law", None);
+                return None;
+            }
+            let m = libm::log(t2 / t1) / libm::log(f2 / f1);
+            let c = t1 / libm::pow(f1, m);
+            Some(ThrustLaw { c, m, p: 0.0, valid: (0.8 * f1.min(f2), 1.2 * f1.max(f2)), origin })
+        }
+        (None, Some(c), Some(m)) => {
+            let c = reader.number("c", Some(c), f64::MIN_POSITIVE, f64::INFINITY);
+            let from = reader.positive::<MmPerRev>("from", &raw.from);
+            let to = reader.positive::<MmPerRev>("to", &raw.to);
+            if raw.from.is_none() || raw.to.is_none() {
+                let help = "say which feeds it was fitted on with `from` and `to`".to_owned();
+                reader.error(*span, format!("the range of `{}` is missing", reader.path()), Some(help));
+            }
+            let (from, to) = (from?, to?);
+            if from >= to {
+                reader.error(*span, format!("`{}` runs from more to less", reader.path()), None);
+                return None;
+            }
+            let p = raw.p.as_ref().map_or(0.0, |p| p.value);
+            Some(ThrustLaw { c: c?, m: m.value, p, valid: (from.0, to.0), origin })
+        }
+        _ => {
+            let help = "give `points`, or `c` and `m` with `from` and `to`".to_owned();
+            reader.error(*span, format!("`{}` is not clear", reader.path()), Some(help));
+            None
+        }
+    }
+}

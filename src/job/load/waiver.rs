@@ -1,0 +1,147 @@
+//! `[[waiver]]` and `[rules]`.
+
+use super::amount::Amount;
+use super::at::At;
+use super::reader::Reader;
+use crate::diagnostic::Severity;
+use crate::job::{Date, Policy, Waiver};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// An accepted departure.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawWaiver {
+    /// Number.
+    #[schemars(required)]
+    id: Option<At<String>>,
+    /// Rule it accepts.
+    #[schemars(required)]
+    rule: Option<String>,
+    /// Holes it covers; all when left out.
+    holes: Option<Vec<String>>,
+    /// Tools it covers; all when left out.
+    tools: Option<Vec<u32>>,
+    /// The measured value may not pass this, such as `0.045 mm/rev`.
+    bound: Option<At<Amount>>,
+    /// Why.
+    #[schemars(required)]
+    reason: Option<At<String>>,
+    /// Who asked.
+    raised_by: Option<String>,
+    /// Who approved.
+    approved_by: Option<String>,
+    /// When, as year-month-day.
+    date: Option<At<String>>,
+    /// Last day it holds.
+    expires: Option<At<String>>,
+    /// Parts or serials it holds for.
+    effectivity: Option<String>,
+    /// Request or deviation number.
+    reference: Option<String>,
+}
+
+/// What to do with a rule's findings.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum PolicyWord {
+    /// Report as an error.
+    Error,
+    /// Report as a warning.
+    Warning,
+    /// Report as a note.
+    Note,
+    /// Do not report.
+    Allow,
+}
+
+impl PolicyWord {
+    /// The policy it stands for.
+    pub fn policy(self) -> Policy {
+        match self {
+            Self::Error => Policy::Report(Severity::Error),
+            Self::Warning => Policy::Report(Severity::Warning),
+            Self::Note => Policy::Report(Severity::Note),
+            Self::Allow => Policy::Allow,
+        }
+    }
+}
+
+/// The waiver of a raw table.
+pub(super) fn waiver(raw: &RawWaiver, reader: &mut Reader) -> Option<Waiver> {
+    if let Some(reason) = raw.reason.as_ref().filter(|reason| reason.value.trim().is_empty()) {
+        let help = Some("a waiver without a reason is void; say why the departure is accepted".to_owned());
+        reader.error(reason.span, format!("`{}` is empty", reader.key("reason")), help);
+    }
+    let bound = raw.bound.as_ref();
+    if let Some(bound) = bound.filter(|bound| !bound.value.number().is_finite()) {
+        let help = Some("write it like \"0.045 mm/rev\"".to_owned());
+        reader.error(bound.span, format!("`{}` must be a number with its unit", reader.key("bound")), help);
+    }
+    let made = date("date", raw.date.as_ref(), reader);
+    let expires = date("expires", raw.expires.as_ref(), reader);
+    if let (Some(made), Some(expires), Some(raw)) = (made, expires, &raw.expires)
+        && expires < made
+    {
+        reader.error(raw.span, format!("the waiver expires on {expires}, before its date of {made}"), None);
+    }
+    Some(Waiver {
+        id: raw.id.as_ref()?.value.clone(),
+        rule: raw.rule.clone()?,
+        holes: raw.holes.clone().unwrap_or_default(),
+        tools: raw.tools.clone().unwrap_or_default(),
+        bound: bound.map(|bound| bound.value.number()),
+        bound_unit: bound.map(|bound| bound.value.symbol().to_owned()).unwrap_or_default(),
+        reason: raw.reason.as_ref()?.value.clone(),
+        raised_by: raw.raised_by.clone().unwrap_or_default(),
+        approved_by: raw.approved_by.clone().unwrap_or_default(),
+        date: made,
+        expires,
+        effectivity: raw.effectivity.clone().unwrap_or_default(),
+        reference: raw.reference.clone().unwrap_or_default(),
+    })
+}
+
+/// A calendar day written as year-month-day.
+pub(super) fn date(name: &str, raw: Option<&At<String>>, reader: &mut Reader) -> Option<Date> {
+    let raw = raw?;
+    let read = day(&raw.value);
+    if read.is_none() {
+        let help = Some("write it like \"2026-11-02\"".to_owned());
+        reader.error(raw.span, format!("`{}` is no calendar day: {}", reader.key(name), raw.value), help);
+    }
+    read
+}
+
+/// Reads `2026-11-02`; days of each month as the Gregorian calendar has them.
+fn day(text: &str) -> Option<Date> {
+    let shaped = text.len() == 10 && text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'-');
+    let mut parts = text.split('-').filter(|_| shaped);
+    let (year, month, day) = (parts.next()?, parts.next()?, parts.next()?);
+    if year.len() != 4 || month.len() != 2 || parts.next().is_some() {
+        return None;
+    }
+    let (year, month, day) = (year.parse::<u16>().ok()?, month.parse().ok()?, day.parse().ok()?);
+    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let last = match month {
+        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
+        4 | 6 | 9 | 11 => 30,
+        2 if leap => 29,
+        2 => 28,
+        _ => return None,
+    };
+    (1..=last).contains(&day).then_some(Date { year, month, day })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_that_do_not_exist_are_refused() {
+        assert_eq!(day("2028-02-29"), Some(Date { year: 2028, month: 2, day: 29 }));
+        for wrong in ["2027-02-29", "2026-11-31", "2026-13-01", "2026-00-10", "02-11-2026", "2026-11-2", "2026/11/02"] {
+            assert_eq!(day(wrong), None, "{wrong}");
+        }
+    }
+}
