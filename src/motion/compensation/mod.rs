@@ -226,7 +226,7 @@ fn centre_between(a: [f64; 2], from_a: f64, b: [f64; 2], from_b: f64, left: bool
     let distance = length(way);
     let along = (from_a * from_a - from_b * from_b + distance * distance) / (2.0 * distance);
     let square = from_a * from_a - along * along;
-    if from_b <= 0.0 || !(square >= 0.0) {
+    if from_b <= 0.0 || square.is_nan() || square < 0.0 {
         return None;
     }
     let [x, y] = unit(way);
