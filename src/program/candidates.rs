@@ -4,6 +4,9 @@ use std::collections::BTreeSet;
 
 use memchr::{memchr2_iter, memchr3_iter, memmem, memrchr2};
 
+/// Bytes besides digits that may stand before an O or N word.
+const MARKS: &[u8] = b" \t%/\0Nn\xEF\xBB\xBF";
+
 /// Start offsets of the lines that may hold an O word, M97, M98, M99, G65 or G66, in order. Comments may be among them.
 pub(super) fn lines(bytes: &[u8]) -> Vec<usize> {
     let headings = memchr3_iter(b'O', b'o', b':', bytes).filter(|at| opens_program(bytes, *at));
@@ -33,10 +36,10 @@ fn opens_program(bytes: &[u8], at: usize) -> bool {
     number(bytes, at + 1).is_some() && only_marks(bytes, line_start(bytes, at), at)
 }
 
-/// Whether nothing but blanks, `%`, `/`, NUL and an N word stands between `start` and `at`.
+/// Whether nothing but blanks, `%`, `/`, NUL, a byte-order mark and an N word stands between `start` and `at`.
 fn only_marks(bytes: &[u8], start: usize, at: usize) -> bool {
     let before = bytes.get(start..at).unwrap_or_default();
-    before.iter().all(|byte| matches!(byte, b' ' | b'\t' | b'%' | b'/' | 0 | b'N' | b'n' | b'0'..=b'9'))
+    before.iter().all(|byte| MARKS.contains(byte) || byte.is_ascii_digit())
 }
 
 /// The G of a code whose digits start at `at`.

@@ -10,7 +10,7 @@ pub use graph::ProgramGraph;
 
 use crate::source::{SourceId, Span};
 
-/// Most nested calls; a control that allows fewer stops earlier, none in common use allows more (common practice, no source).
+/// Most calls inside each other that are followed (common practice, no source; older controls stop at four).
 pub const MOST_NESTED_CALLS: usize = 10;
 
 /// Names a program of a graph; 0 is the main program.
