@@ -1,5 +1,9 @@
 //! All integration tests.
 
-mod published;
+#[cfg(test)]
+mod grammar;
 #[cfg(test)]
 mod job;
+#[cfg(test)]
+mod properties;
+mod published;

@@ -1,6 +1,7 @@
 //! One line of text into one block: what each first character begins.
 
 use super::formula::Formula;
+use super::frame::nothing_read;
 use super::number::number;
 use super::statement;
 use super::text::{Trouble, comment, digits, letters, recover, skip_blanks, symbol};
@@ -42,13 +43,13 @@ impl<'l> Line<'l> {
 
     /// Bytes from the tail `from` of the line up to its tail `to`.
     #[expect(clippy::cast_possible_truncation, reason = "a line is at most 65536 bytes long")]
-    fn span(&self, from: &[u8], to: &[u8]) -> Span {
+    pub fn span(&self, from: &[u8], to: &[u8]) -> Span {
         let at = |tail: &[u8]| self.base + (self.text.len() - tail.len()) as u32;
         Span::new(at(from), at(to))
     }
 
     /// Reports the text from `from` to `to` without the blanks at its end, and reads on at `to`.
-    fn fault(&self, kind: SyntaxFaultKind, from: &[u8], to: &'l [u8], block: &mut Block) -> &'l [u8] {
+    pub fn fault(&self, kind: SyntaxFaultKind, from: &[u8], to: &'l [u8], block: &mut Block) -> &'l [u8] {
         let text = from.get(..from.len() - to.len()).unwrap_or_default();
         let blank_end = text.iter().rev().take_while(|byte| skip_blanks(&[**byte]).is_empty()).count();
         let mut span = self.span(from, to);
@@ -68,6 +69,13 @@ impl<'l> Line<'l> {
     }
 
     fn word(&self, letter: u8, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
+        let named = after.first().is_some_and(u8::is_ascii_alphabetic);
+        if named
+            && !self.strict
+            && let Some(kind) = statement::keyword(from)
+        {
+            return self.control(kind, from, block);
+        }
         match value(after, self.strict) {
             Ok(_) if self.strict && UNDEFINED_IN_STRICT.contains(&letter) => {
                 self.fault(SyntaxFaultKind::BadCharacter, from, recover(after, after), block)
@@ -86,9 +94,6 @@ impl<'l> Line<'l> {
         if self.strict {
             return self.failed(error, from, after, block);
         }
-        if let Some(kind) = statement::keyword(name) {
-            return self.control(kind, from, block);
-        }
         let (numbered, _, _) = digits(behind);
         if symbol(b"=", numbered).is_some() {
             return self.control(ControlKind::Foreign, from, block);
@@ -100,88 +105,23 @@ impl<'l> Line<'l> {
         self.failed(error, from, after, block)
     }
 
-    fn control(&self, kind: ControlKind, from: &[u8], block: &mut Block) -> &'l [u8] {
+    pub fn control(&self, kind: ControlKind, from: &[u8], block: &mut Block) -> &'l [u8] {
         block.control = Some(Control { kind, span: self.span(from, &[]) });
         &[]
     }
 
-    /// A quote or an equal sign: the word before it, if any, was a name being set.
+    /// An equal sign, and then the word before it was a name being set, or a quote.
     fn foreign(&self, from: &'l [u8], block: &mut Block) -> &'l [u8] {
-        let at = self.span(from, from).start;
-        let touches = |word: &mut Word| {
-            let between = Span::new(word.span.end - self.base, at - self.base).of(self.text);
-            skip_blanks(between).is_empty()
-        };
         let mut span = self.span(from, &[]);
+        let touches = |word: &mut Word| {
+            let between = Span::new(word.span.end - self.base, span.start - self.base).of(self.text);
+            from.first() == Some(&b'=') && skip_blanks(between).is_empty()
+        };
         if let Some(word) = block.words.pop_if(touches) {
             span.start = word.span.start;
         }
         block.control = Some(Control { kind: ControlKind::Foreign, span });
         &[]
-    }
-
-    fn line_number(&self, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
-        let (rest, count, _) = digits(after);
-        if count == 0 || symbol(b".", rest).is_some() {
-            let Ok((behind, name)) = letters(from) else { return &[] };
-            let to = recover(from, if name.len() > 2 { digits(behind).0 } else { rest });
-            let kind = if name.len() > 2 { SyntaxFaultKind::UnknownName } else { SyntaxFaultKind::BadLineNumber };
-            return self.fault(kind, from, to, block);
-        }
-        let first = block.is_empty() && block.n.is_none();
-        if !first || self.strict && !block.comments.is_empty() {
-            return self.fault(SyntaxFaultKind::LineNumberNotFirst, from, rest, block);
-        }
-        if self.strict && count > 5 {
-            self.fault(SyntaxFaultKind::LineNumberTooLong, from, rest, block);
-        }
-        block.n = Some(self.span(from, rest));
-        rest
-    }
-
-    /// Whether an O or a colon here names the program.
-    fn opens_program(&self, first: u8, block: &Block) -> bool {
-        !self.strict && block.program.is_none() && (block.is_empty() || first == b':')
-    }
-
-    fn program_number(&self, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
-        let (rest, count, number) = digits(after);
-        if statement::is_o_word(rest) {
-            return self.control(ControlKind::OWord, from, block);
-        }
-        let kind = match (count, number) {
-            (0, _) => SyntaxFaultKind::MissingValue,
-            (_, u32::MAX) => SyntaxFaultKind::NumberTooLarge,
-            _ if symbol(b".", rest).is_some() => SyntaxFaultKind::BadNumber,
-            _ => {
-                block.program = Some((self.span(from, rest), number));
-                return rest;
-            }
-        };
-        self.fault(kind, from, recover(after, rest), block)
-    }
-
-    fn percent(&self, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
-        let goes_on = matches!(skip_blanks(after), [] | [b'(' | b';' | b':' | b'O' | b'o', ..]);
-        let to = if goes_on { after } else { &[] };
-        block.percent = Some(self.span(from, to));
-        if self.strict && !skip_blanks(after).is_empty() {
-            return self.fault(SyntaxFaultKind::BadCharacter, after, &[], block);
-        }
-        to
-    }
-
-    fn slash(&self, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
-        let first = block.is_empty() && block.delete.is_none() && block.program.is_none();
-        if !first || self.strict && !nothing_read(block) {
-            return self.fault(SyntaxFaultKind::SkipRest, from, &[], block);
-        }
-        let (level, rest) = match after {
-            [digit @ b'1'..=b'9', rest @ ..] if !self.strict => (digit - b'0', rest),
-            _ => (0, after),
-        };
-        block.delete = Some((self.span(from, rest), level));
-        rest
     }
 
     fn setting(&self, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
@@ -260,17 +200,6 @@ fn opens_formula(text: &[u8]) -> bool {
     matches!(text, [b'+' | b'-', rest @ ..] if !matches!(skip_blanks(rest), [b'0'..=b'9' | b'.', ..]))
 }
 
-/// Whether no item of the line has been read yet.
-fn nothing_read(block: &Block) -> bool {
-    block.is_empty()
-        && block.n.is_none()
-        && block.program.is_none()
-        && block.percent.is_none()
-        && block.delete.is_none()
-        && block.comments.is_empty()
-        && block.faults.is_empty()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -312,42 +241,6 @@ mod tests {
     fn blanks_and_case_mean_nothing() {
         assert_eq!(words("g0x +0. 12 34y 7"), "G0 X0.1234 Y7");
         assert_eq!(words("\0\0g 1 0\tx1\u{1a}"), "G10 X1");
-    }
-
-    #[test]
-    fn program_names_come_in_every_form() {
-        let named = |text| read(text, false).program.map(|(_, number)| number);
-        assert_eq!(named("O1234 (NAME)"), Some(1234));
-        assert_eq!(named("%O0004"), Some(4));
-        assert_eq!(named(":77"), Some(77));
-        assert_eq!(named("N10 o20"), Some(20));
-        assert_eq!(read("O<name> call [1]", false).control.unwrap().kind, ControlKind::OWord);
-        assert_eq!(read("o100 sub", false).control.unwrap().kind, ControlKind::OWord);
-        assert_eq!(faults("O99999999999", false), [(SyntaxFaultKind::NumberTooLarge, "O99999999999")]);
-    }
-
-    #[test]
-    fn a_percent_line_may_carry_text() {
-        assert_eq!(read("%", true).percent, Some(Span::new(0, 1)));
-        assert_eq!(read("% tail of tape", false).percent, Some(Span::new(0, 14)));
-        assert_eq!(faults("G1 % X2", false), [(SyntaxFaultKind::BadCharacter, "%")]);
-    }
-
-    #[test]
-    fn block_delete_leads_its_block() {
-        assert_eq!(read("/2 G1", false).delete, Some((Span::new(0, 2), 2)));
-        assert_eq!(read("N1/G1", false).delete, Some((Span::new(2, 3), 0)));
-        assert_eq!(faults("G1 X5 /Y6 ", false), [(SyntaxFaultKind::SkipRest, "/Y6")]);
-        assert_eq!(words("G1 X5 /Y6"), "G1 X5");
-        assert_eq!(faults("/2 G1", true), [(SyntaxFaultKind::BadCharacter, "2")]);
-    }
-
-    #[test]
-    fn line_numbers_have_any_length_but_in_strict() {
-        assert_eq!(read("N100000G1", false).n, Some(Span::new(0, 7)));
-        assert_eq!(faults("N123456 G0", true), [(SyntaxFaultKind::LineNumberTooLong, "N123456")]);
-        assert_eq!(faults("N1.5 G0", false), [(SyntaxFaultKind::BadLineNumber, "N1.5")]);
-        assert_eq!(faults("G0 N5", false), [(SyntaxFaultKind::LineNumberNotFirst, "N5")]);
     }
 
     #[test]

@@ -5,6 +5,7 @@ mod evaluate;
 mod expression;
 mod fault;
 mod formula;
+mod frame;
 mod line;
 mod number;
 mod reader;

@@ -39,8 +39,9 @@ const O_WORDS: [&[u8]; 15] = [
     b"CONTINUE",
 ];
 
-/// The kind of statement that `name` opens.
-pub(super) fn keyword(name: &[u8]) -> Option<ControlKind> {
+/// The kind of statement that the letters at the start of `text` open.
+pub(super) fn keyword(text: &[u8]) -> Option<ControlKind> {
+    let (_, name) = letters(text).ok()?;
     KEYWORDS.iter().find(|(word, _)| name.eq_ignore_ascii_case(word)).map(|(_, kind)| *kind)
 }
 

@@ -6,6 +6,7 @@ mod delamination_factors;
 mod end_to_end;
 mod iso286;
 mod navy_feed_rates;
+mod nistir6556_expressions;
 mod patch_tools;
 mod point_geometry;
 mod speeds_and_feeds;
