@@ -23,6 +23,8 @@ pub struct Arguments {
 pub enum Command {
     /// List the rules, or print the manual of one.
     Rules(RulesArgs),
+    /// Print the JSON Schema of the job file, so that editors can complete it.
+    Schema(SchemaArgs),
 }
 
 /// `rules`.
@@ -30,6 +32,14 @@ pub enum Command {
 pub struct RulesArgs {
     /// Name of a rule; without it every rule is listed.
     pub name: Option<String>,
+}
+
+/// `schema`.
+#[derive(Debug, Args)]
+pub struct SchemaArgs {
+    /// Print the schema of `check --format json` instead.
+    #[arg(long)]
+    pub output: bool,
 }
 
 /// When to use colour.

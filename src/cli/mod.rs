@@ -3,6 +3,7 @@
 mod args;
 mod failure;
 mod rules;
+mod schema;
 mod streams;
 
 use args::{Arguments, Command};
@@ -49,6 +50,7 @@ fn command(line: impl Iterator<Item = OsString>) -> u8 {
     };
     let mut streams = Streams::open(arguments.color);
     let result = match &arguments.command {
+        Command::Schema(args) => schema::run(args, &mut streams),
         Command::Rules(args) => rules::run(args, &mut streams),
     };
     let result = result.and_then(|code| streams.finish().map(|()| code));

@@ -13,7 +13,7 @@ pub struct Book<'a> {
 }
 
 /// One line of a source.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Line<'a> {
     /// Offset of its first byte.
     pub start: u32,
@@ -21,6 +21,17 @@ pub struct Line<'a> {
     pub number: u32,
     /// Its bytes without the line end.
     pub bytes: &'a [u8],
+}
+
+impl<'a> Line<'a> {
+    /// The line a byte of `bytes` stands on.
+    #[must_use]
+    pub fn at(bytes: &'a [u8], index: &LineIndex, offset: u32) -> Self {
+        let number = index.position(offset).line;
+        let start = index.line_start(number).unwrap_or(0);
+        let end = index.line_start(number + 1).unwrap_or(u32::MAX).min(u32::try_from(bytes.len()).unwrap_or(u32::MAX));
+        Self { start, number, bytes: without_end(Span::new(start, end).of(bytes)) }
+    }
 }
 
 impl<'a> Book<'a> {
@@ -45,12 +56,7 @@ impl<'a> Book<'a> {
     /// The line a byte stands on.
     #[must_use]
     pub fn line(&self, source: SourceId, offset: u32) -> Line<'a> {
-        let number = self.position(source, offset).line;
-        let start = self.index(source).and_then(|index| index.line_start(number)).unwrap_or(0);
-        let next = self.index(source).and_then(|index| index.line_start(number + 1)).unwrap_or(u32::MAX);
-        let bytes = self.bytes(source);
-        let end = next.min(u32::try_from(bytes.len()).unwrap_or(u32::MAX));
-        Line { start, number, bytes: without_end(Span::new(start, end).of(bytes)) }
+        self.index(source).map_or(Line::default(), |index| Line::at(self.bytes(source), index, offset))
     }
 
     /// The N word of the block at a byte, as written.

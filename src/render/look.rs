@@ -12,6 +12,9 @@ const BLUE: u8 = 33;
 /// Columns taken by the word that opens a line under a finding, such as `limit`.
 const LEAD: usize = 9;
 
+/// Columns miette draws left of a program line: line number, bar and blanks.
+const GUTTER: usize = 12;
+
 /// Where a text goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Look {
@@ -50,6 +53,11 @@ impl Look {
         let mut lines = textwrap::fill(text, options);
         lines.push('\n');
         lines
+    }
+
+    /// Columns left for a program line.
+    pub(crate) fn room(&self) -> usize {
+        self.width.saturating_sub(GUTTER).max(20)
     }
 
     /// Text in a style, where colour is allowed.

@@ -2,6 +2,8 @@
 
 mod book;
 mod finding;
+mod holes;
+mod job_errors;
 mod json;
 mod look;
 mod names;
@@ -13,6 +15,8 @@ mod terminal;
 mod verdict;
 
 pub use book::Book;
+pub use holes::holes;
+pub use job_errors::job_errors;
 pub use json::{Document, document, schema};
 pub use look::Look;
 pub use rules::{rule_list, rule_page};

@@ -2,7 +2,9 @@
 
 use crate::check::Report;
 use crate::diagnostic::{Bound, Coverage, Finding, NotChecked, Place, Quantity, Related, Remedy, Severity, Status};
-use crate::operation::Survey;
+use crate::job::{Job, NoFiles};
+use crate::motion::{CycleCode, CyclePart, SpindleSense, TraceId};
+use crate::operation::{AXIS_Z, Hole, Origin, Recipe, Stroke, StrokeKind, Survey};
 use crate::source::{Source, SourceId, Span};
 use crate::units::{Millimetres, MmPerMin, UnitSystem};
 use std::collections::BTreeMap;
@@ -94,3 +96,77 @@ fn missing(rule: &str, key: Option<&str>) -> NotChecked {
     let why = if key.is_some() { "the edge radius is not given" } else { "the call at line 7 was not followed" };
     NotChecked { rule: rule.to_owned(), why: why.to_owned(), key: key.map(str::to_owned) }
 }
+
+/// The four holes of the sample program as one recipe: 159 mm/min at 2650 rev/min down to Z-42.8.
+pub(crate) fn drilled() -> Report {
+    let stroke = Stroke {
+        kind: StrokeKind::Feed,
+        from: 3.0,
+        to: -42.8,
+        feed: Some(159.0),
+        speed: Some(2650.0),
+        sense: SpindleSense::Clockwise,
+        block: 0,
+        part: Some(CyclePart::Feed(1)),
+    };
+    let recipe = Recipe {
+        tool: 11,
+        axis: AXIS_Z,
+        origin: Origin::Cycle(CycleCode::G81),
+        start: 3.0,
+        r: Some(3.0),
+        q: None,
+        bottom: -42.8,
+        clear: 3.0,
+        strokes: vec![stroke],
+        orbit: None,
+        pilot: 0.0,
+        heights_known: true,
+    };
+    let hole = |text: &str| Hole {
+        x: 0.0,
+        y: 0.0,
+        recipe: 0,
+        block: span(text).start,
+        stated: span("N40").start,
+        feed_at: span("F159.").start,
+        speed_at: span("S2650").start,
+        trace: TraceId(0),
+        source: SourceId(0),
+    };
+    let holes = ["N40", "N50", "N60", "N70"].map(hole).to_vec();
+    let survey = Survey { holes, recipes: vec![recipe], ..Survey::default() };
+    Report { survey, ..report() }
+}
+
+/// A job with the drill and a thick glass laminate.
+pub(crate) fn job() -> Job {
+    Job::load(&Source::new("plate.job.toml", JOB), &NoFiles).expect("sample job")
+}
+
+const JOB: &str = r#"
+[job]
+part = "SAMPLE"
+units = "mm"
+entry_z = 0.0
+laminate = "root"
+
+[laminate.root]
+tolerance = "5 %"
+support = "none"
+layers = [
+  { name = "biax600", material = "glass-fabric", plies = 2, ply = 0.44 },
+  { name = "triax1200-long-name", material = "glass-fabric", plies = 42, ply = 0.87 },
+  { name = "biax600", material = "glass-fabric", plies = 2, ply = 0.44 },
+]
+tooth_floor = 0.020
+rev_ceiling = 0.080
+exit = { feed = 0.030, length = 2.61, spec = "SPEC-9 5.3" }
+
+[tool.11]
+kind = "twist-drill"
+label = "carbide drill 12.0"
+diameter = 12.0
+edges = 2
+point = 120
+"#;

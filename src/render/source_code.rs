@@ -1,7 +1,7 @@
 //! Program lines for miette: only the lines a finding shows, cleaned byte for byte, so that no file is read twice.
 
-use super::book::{Book, Line};
-use crate::source::{SourceId, Span};
+use super::book::Line;
+use crate::source::Span;
 use miette::{MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 
 /// Lines shown with one finding, laid one after another in an address space of their own.
@@ -14,7 +14,6 @@ pub(crate) struct Excerpt {
 #[derive(Debug)]
 struct Piece {
     name: String,
-    source: SourceId,
     /// Offset of the first byte in its source.
     start: u32,
     /// Offset of the first byte in the excerpt.
@@ -26,17 +25,16 @@ struct Piece {
 }
 
 impl Excerpt {
-    /// Adds the line a span starts on, at most `width` bytes of it, and gives the span's address in the excerpt.
-    pub(crate) fn add(&mut self, book: &Book<'_>, source: SourceId, span: Span, width: usize) -> SourceSpan {
-        if let Some(known) = self.pieces.iter().find(|piece| piece.source == source && piece.holds(span)) {
+    /// Adds a line of the file `name` with a span that starts on it, at most `width` bytes of it around the span's start,
+    /// and gives the span's address in the excerpt.
+    pub(crate) fn add(&mut self, name: &str, line: Line<'_>, span: Span, width: usize) -> SourceSpan {
+        if let Some(known) = self.pieces.iter().find(|piece| piece.name == name && piece.holds(span)) {
             return known.address(span);
         }
-        let line = book.line(source, span.start);
         let (from, to) = window(line, span, width);
         let bytes = line.bytes.get(from..to).unwrap_or_default();
         let piece = Piece {
-            name: book.name(source).to_owned(),
-            source,
+            name: name.to_owned(),
             start: line.start + u32::try_from(from).unwrap_or(0),
             base: self.pieces.last().map_or(0, |last| last.base + last.text.len() + 1),
             line: line.number.saturating_sub(1) as usize,
@@ -94,7 +92,7 @@ fn window(line: Line<'_>, span: Span, width: usize) -> (usize, usize) {
 }
 
 /// A copy of the same length that miette can draw: invalid UTF-8 and control characters become `?`, other blanks spaces.
-pub(crate) fn clean(bytes: &[u8]) -> Vec<u8> {
+fn clean(bytes: &[u8]) -> Vec<u8> {
     let mut text = Vec::with_capacity(bytes.len());
     for chunk in bytes.utf8_chunks() {
         for letter in chunk.valid().chars() {
@@ -127,6 +125,18 @@ mod tests {
         assert_eq!(window(line, Span::new(600, 604), 80), (460, 540));
         assert_eq!(window(line, Span::new(100, 104), 80), (0, 80));
         assert_eq!(window(line, Span::new(1098, 1100), 80), (920, 1000));
+    }
+
+    #[test]
+    fn two_files_and_the_end_of_a_line_have_addresses_of_their_own() {
+        let mut excerpt = Excerpt::default();
+        let line = |start, bytes| Line { start, number: 7, bytes };
+        let first = excerpt.add("a.nc", line(10, b"G1 X1"), Span::new(13, 15), 80);
+        let second = excerpt.add("b.nc", line(10, b"G1 X1"), Span::new(15, 40), 80);
+        assert_eq!((first.offset(), first.len(), second.offset(), second.len()), (3, 2, 11, 0));
+        assert_eq!(excerpt.add("a.nc", line(10, b"G1 X1"), Span::new(10, 12), 80).offset(), 0);
+        let read = excerpt.read_span(&first, 0, 0).unwrap();
+        assert_eq!((read.name(), read.line(), read.column(), read.data()), (Some("a.nc"), 6, 3, b"G1 X1".as_slice()));
     }
 
     proptest! {

@@ -1,0 +1,220 @@
+//! The holes of a program, those made alike together: layers, feeds, windows and where they break through.
+
+use super::book::Book;
+use super::look::Look;
+use super::names::compressed;
+use super::{CAUTION, counted};
+use crate::check::Report;
+use crate::job::{Job, Layer};
+use crate::operation::{Breakthrough, Origin, Recipe, Stroke, StrokeKind};
+use crate::process::{HoleReading, Reading, Window, Zone};
+use crate::source::SourceId;
+use crate::units::{MM_PER_INCH, Millimetres, MmPerMin, MmPerRev, UnitSystem, trimmed};
+
+/// Columns given to a layer's name.
+const LAYER: usize = 12;
+
+/// Every group of holes of a report.
+#[must_use]
+pub fn holes(report: &Report, job: Option<&Job>, look: &Look) -> String {
+    let book = Book::new(report);
+    let mut members: Vec<Vec<u32>> = vec![Vec::new(); report.survey.recipes.len()];
+    for (index, hole) in report.survey.holes.iter().enumerate() {
+        if let (Some(group), Ok(index)) = (members.get_mut(hole.recipe as usize), u32::try_from(index)) {
+            group.push(index);
+        }
+    }
+    let groups = report.survey.recipes.iter().zip(&members).filter(|(_, members)| !members.is_empty());
+    let mut text: String = groups.map(|(recipe, members)| group(&book, recipe, members, job, look)).collect();
+    let total = report.survey.holes.len() as u64;
+    text.push_str(&look.wrapped("", "  ", &format!("{} in {}", counted(total, "hole"), book.name(SourceId(0)))));
+    text.push_str(&look.wrapped("  ", "  ", CAUTION));
+    text
+}
+
+/// One group: heading, passes through the layers, breakthrough.
+fn group(book: &Book<'_>, recipe: &Recipe, members: &[u32], job: Option<&Job>, look: &Look) -> String {
+    let report = book.report;
+    let units = report.units;
+    let names: Vec<String> = members.iter().map(|index| book.hole(*index)).collect();
+    let heading = format!("{} ({})", compressed(&names), counted(members.len() as u64, "hole"));
+    let mut text = look.wrapped("", "  ", &heading);
+    text.push_str(&look.led("made", &made(book, recipe, units)));
+    if let Some(first) = members.first().and_then(|index| report.survey.holes.get(*index as usize)) {
+        let line = book.position(first.source, first.block).line;
+        let n = book.n_word(first.source, first.block).map(|n| format!(", {n}")).unwrap_or_default();
+        text.push_str(&look.led("first", &format!("line {line}{n}")));
+    }
+    let Some(job) = job else {
+        text.push_str(&look.led("layers", "not known: no job file names a laminate"));
+        return text + "\n";
+    };
+    let reading = HoleReading::of(recipe, job);
+    let layers = job.laminate.as_ref().map_or(&[][..], |laminate| &laminate.layers);
+    text.push_str(&passes(&reading.passes, layers, units, look));
+    if let Some(through) = &reading.breakthrough {
+        text.push_str(&breakthrough(through, units));
+    }
+    for gap in &reading.gaps {
+        let key = gap.key.as_ref().map(|key| format!("; give `{key}` in the job file")).unwrap_or_default();
+        text.push_str(&look.led("?", &format!("not worked out: {}{key}", gap.why)));
+    }
+    text + "\n"
+}
+
+/// Tool, cycle, depth, speed and feeds in words.
+fn made(book: &Book<'_>, recipe: &Recipe, units: UnitSystem) -> String {
+    let tool = if recipe.tool == 0 { "tool not known".to_owned() } else { book.tool(recipe.tool) };
+    let how = match recipe.origin {
+        Origin::Cycle(code) => code.name(),
+        Origin::LongHand => "long-hand",
+        Origin::Orbit => "circled",
+    };
+    let depth = units.coordinate(axis_letter(recipe.axis), Millimetres(recipe.bottom));
+    let feeding = |stroke: &&Stroke| stroke.kind == StrokeKind::Feed;
+    let speeds = distinct(recipe.strokes.iter().filter(feeding).map(|stroke| stroke.speed));
+    let speeds = speeds.iter().map(|speed| speed.map_or("S not known".to_owned(), |speed| format!("S{}", trimmed(speed, 1))));
+    let feeds = distinct(recipe.strokes.iter().filter(feeding).map(|stroke| stroke.feed));
+    let feeds = feeds.iter().map(|feed| feed.map_or("feed not known".to_owned(), |feed| units.feed(MmPerMin(feed))));
+    [tool, how.to_owned(), format!("to {depth}")].into_iter().chain(speeds).chain(feeds).collect::<Vec<_>>().join(", ")
+}
+
+fn axis_letter(axis: u8) -> char {
+    ['X', 'Y', 'Z'].get(usize::from(axis)).copied().unwrap_or('Z')
+}
+
+/// Values in order of first appearance, each once.
+fn distinct(values: impl Iterator<Item = Option<f64>>) -> Vec<Option<f64>> {
+    let mut kept: Vec<Option<f64>> = Vec::new();
+    for value in values {
+        if !kept.contains(&value) {
+            kept.push(value);
+        }
+    }
+    kept
+}
+
+/// One row a pass. Depths are those of the tip below the entry face.
+fn passes(passes: &[Reading], layers: &[Layer], units: UnitSystem, look: &Look) -> String {
+    if passes.is_empty() {
+        return String::new();
+    }
+    let unit = length_symbol(units);
+    let head = ["zone", &format!("tip at {unit}"), &format!("{unit}/rev"), &format!("{unit}/edge"), "window /rev", "margin"]
+        .map(str::to_owned);
+    let mut text = row("layer", &head);
+    for pass in passes {
+        let name = layers.get(pass.layer).map_or("", |layer| layer.name.as_str());
+        let cells = [
+            zone(pass.zone).to_owned(),
+            format!("{}..{}", length(pass.depth.0, units), length(pass.depth.1, units)),
+            rev(pass.per_rev, units),
+            rev(pass.per_tooth.map(|feed| MmPerRev(feed.0)), units),
+            format!("{}..{}", rev(floor(&pass.window), units), rev(ceiling(&pass.window), units)),
+            margin(pass, units),
+        ];
+        text.push_str(&row(name, &cells));
+    }
+    let unknown = |pass: &Reading| floor(&pass.window).is_none() || ceiling(&pass.window).is_none();
+    let shut = |pass: &Reading| floor(&pass.window) > ceiling(&pass.window) && ceiling(&pass.window).is_some();
+    if passes.iter().any(unknown) {
+        text.push_str(&look.led("-", "the job states no limit, or what it needs is not known"));
+    }
+    if passes.iter().any(shut) {
+        text.push_str(&look.led("shut", "a window whose floor lies above its ceiling: no feed keeps both"));
+    }
+    text
+}
+
+/// A row of the table of passes; 79 columns when every cell keeps its width.
+fn row(layer: &str, [zone, tip, rev, edge, window, margin]: &[String; 6]) -> String {
+    let layer: String = layer.chars().take(LAYER).collect();
+    format!("  {layer:LAYER$}  {zone:5}  {tip:>13}  {rev:>7}  {edge:>7}  {window:>15}  {margin:>7}\n")
+}
+
+fn zone(zone: Zone) -> &'static str {
+    match zone {
+        Zone::Entry => "entry",
+        Zone::Body => "body",
+        Zone::Exit => "exit",
+    }
+}
+
+fn floor(window: &Window) -> Option<MmPerRev> {
+    window.floor().map(|limit| limit.value)
+}
+
+fn ceiling(window: &Window) -> Option<MmPerRev> {
+    window.ceiling().map(|limit| limit.value)
+}
+
+/// How far the feed lies inside its window; negative outside it.
+fn margin(pass: &Reading, units: UnitSystem) -> String {
+    let Some(feed) = pass.per_rev else { return "-".to_owned() };
+    let below = floor(&pass.window).map(|floor| feed - floor);
+    let above = ceiling(&pass.window).map(|ceiling| ceiling - feed);
+    let least = below.into_iter().chain(above).min_by(|one, other| one.0.total_cmp(&other.0));
+    rev(least, units)
+}
+
+/// Depths at which tip and full diameter are out, for the thinnest, nominal and thickest part.
+fn breakthrough(through: &Breakthrough, units: UnitSystem) -> String {
+    let line = |name: &str, cells: [String; 3]| {
+        let [thin, nominal, thick] = cells;
+        format!("  {name:24}  {thin:>9}  {nominal:>9}  {thick:>9}\n")
+    };
+    let mut text = line(
+        &format!("{} below entry face", length_symbol(units)),
+        ["thinnest", "nominal", "thickest"].map(str::to_owned),
+    );
+    text.push_str(&line("tip out", through.tip_out.map(|depth| length(depth, units))));
+    text.push_str(&line("full diameter out", through.full_out.map(|depth| length(depth, units))));
+    let (bottom, up_to) = (length(through.bottom, units), length(through.full_up_to, units));
+    text.push_str(&format!("  tip goes to {bottom}: full diameter through a part up to {up_to} thick\n"));
+    text
+}
+
+fn length_symbol(units: UnitSystem) -> &'static str {
+    match units {
+        UnitSystem::Metric => "mm",
+        UnitSystem::Inch => "in",
+    }
+}
+
+/// A depth to 0.01 mm or 0.001 in.
+fn length(value: Millimetres, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Metric => format!("{:.2}", value.0 + 0.0),
+        UnitSystem::Inch => format!("{:.3}", value.0 / MM_PER_INCH + 0.0),
+    }
+}
+
+/// A feed to 0.0001 mm or 0.00001 in; `-` for none.
+fn rev(value: Option<MmPerRev>, units: UnitSystem) -> String {
+    let decimals = match units {
+        UnitSystem::Metric => 4,
+        UnitSystem::Inch => 5,
+    };
+    value.map_or("-".to_owned(), |value| trimmed(value.0 / units.mm(), decimals))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::sample;
+    use super::*;
+
+    #[test]
+    fn groups_with_layers_and_breakthrough() {
+        let text = holes(&sample::drilled(), Some(&sample::job()), &Look::default());
+        assert!(text.lines().all(|line| line.len() <= 80), "{text}");
+        insta::assert_snapshot!(text);
+    }
+
+    #[test]
+    fn without_a_job_the_layers_are_said_to_be_unknown() {
+        let report = Report { hole_names: Vec::new(), units: UnitSystem::Inch, ..sample::drilled() };
+        let text = holes(&report, None, &Look::default());
+        assert!(text.starts_with("#1-#4 (4 holes)\n") && text.contains("to Z-1.685, S2650, 6.26 in/min"), "{text}");
+        assert!(text.contains("no job file names a laminate"), "{text}");
+    }
+}
