@@ -73,7 +73,8 @@ fn made(book: &Book<'_>, recipe: &Recipe, units: UnitSystem) -> String {
     let depth = units.coordinate(axis_letter(recipe.axis), Millimetres(recipe.bottom));
     let feeding = |stroke: &&Stroke| stroke.kind == StrokeKind::Feed;
     let speeds = distinct(recipe.strokes.iter().filter(feeding).map(|stroke| stroke.speed));
-    let speeds = speeds.iter().map(|speed| speed.map_or("S not known".to_owned(), |speed| format!("S{}", trimmed(speed, 1))));
+    let speeds =
+        speeds.iter().map(|speed| speed.map_or("S not known".to_owned(), |speed| format!("S{}", trimmed(speed, 1))));
     let feeds = distinct(recipe.strokes.iter().filter(feeding).map(|stroke| stroke.feed));
     let feeds = feeds.iter().map(|feed| feed.map_or("feed not known".to_owned(), |feed| units.feed(MmPerMin(feed))));
     [tool, how.to_owned(), format!("to {depth}")].into_iter().chain(speeds).chain(feeds).collect::<Vec<_>>().join(", ")
@@ -100,8 +101,9 @@ fn passes(passes: &[Reading], layers: &[Layer], units: UnitSystem, look: &Look) 
         return String::new();
     }
     let unit = length_symbol(units);
-    let head = ["zone", &format!("tip at {unit}"), &format!("{unit}/rev"), &format!("{unit}/edge"), "window /rev", "margin"]
-        .map(str::to_owned);
+    let head =
+        ["zone", &format!("tip at {unit}"), &format!("{unit}/rev"), &format!("{unit}/edge"), "window /rev", "margin"]
+            .map(str::to_owned);
     let mut text = row("layer", &head);
     for pass in passes {
         let name = layers.get(pass.layer).map_or("", |layer| layer.name.as_str());
