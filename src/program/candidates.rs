@@ -4,17 +4,26 @@ use std::collections::BTreeSet;
 
 use memchr::{memchr2_iter, memchr3_iter, memmem, memrchr2};
 
-/// Bytes besides digits that may stand before an O or N word.
+/// Bytes besides digits that may stand before an O or N word: blanks, marks, NUL, an N word, a byte-order mark.
 const MARKS: &[u8] = b" \t%/\0Nn\xEF\xBB\xBF";
+/// Most bytes before an O or N word, for tapes that open with a row of NUL.
+const LONGEST_LEADER: usize = 1024;
 
 /// Start offsets of the lines that may hold an O word, M97, M98, M99, G65 or G66, in order. Comments may be among them.
 pub(super) fn lines(bytes: &[u8]) -> Vec<usize> {
-    let headings = memchr3_iter(b'O', b'o', b':', bytes).filter(|at| opens_program(bytes, *at));
+    let mut line = LineStart { bytes, searched: 0, start: 0 };
+    let headings = memchr3_iter(b'O', b'o', b':', bytes).filter_map(|at| {
+        let start = line.of(at);
+        (number(bytes, at + 1).is_some() && only_marks(bytes, start, at)).then_some(start)
+    });
+    let mut starts: Vec<usize> = headings.collect();
+    let mut line = LineStart { bytes, searched: 0, start: 0 };
     let calls = memchr2_iter(b'M', b'm', bytes).filter(|at| code_behind(bytes, at + 1, &[97, 98, 99]));
-    let mut starts: Vec<usize> = headings.chain(calls).map(|at| line_start(bytes, at)).collect();
+    starts.extend(calls.map(|at| line.of(at)));
     for digits in ["65", "66"] {
+        let mut line = LineStart { bytes, searched: 0, start: 0 };
         let macros = memmem::find_iter(bytes, digits).filter_map(|at| macro_code(bytes, at));
-        starts.extend(macros.map(|at| line_start(bytes, at)));
+        starts.extend(macros.map(|at| line.of(at)));
     }
     starts.sort_unstable();
     starts.dedup();
@@ -23,23 +32,38 @@ pub(super) fn lines(bytes: &[u8]) -> Vec<usize> {
 
 /// Offsets of the lines whose N word is one of `wanted`, as (number, line start).
 pub(super) fn sequence_numbers(bytes: &[u8], wanted: &BTreeSet<u32>) -> Vec<(u32, usize)> {
+    let mut line = LineStart { bytes, searched: 0, start: 0 };
     memchr2_iter(b'N', b'n', bytes)
         .filter_map(|at| {
+            let start = line.of(at);
             let number = number(bytes, at + 1).filter(|number| wanted.contains(number))?;
-            let start = line_start(bytes, at);
             only_marks(bytes, start, at).then_some((number, start))
         })
         .collect()
 }
 
-fn opens_program(bytes: &[u8], at: usize) -> bool {
-    number(bytes, at + 1).is_some() && only_marks(bytes, line_start(bytes, at), at)
+/// Start of the line each of a row of rising offsets lies in; every byte is searched once.
+struct LineStart<'a> {
+    bytes: &'a [u8],
+    searched: usize,
+    start: usize,
 }
 
-/// Whether nothing but blanks, `%`, `/`, NUL, a byte-order mark and an N word stands between `start` and `at`.
+impl LineStart<'_> {
+    fn of(&mut self, at: usize) -> usize {
+        let new = self.bytes.get(self.searched..at).unwrap_or_default();
+        if let Some(end) = memrchr2(b'\n', b'\r', new) {
+            self.start = self.searched + end + 1;
+        }
+        self.searched = self.searched.max(at);
+        self.start
+    }
+}
+
+/// Whether nothing but marks and digits stands between `start` and `at`.
 fn only_marks(bytes: &[u8], start: usize, at: usize) -> bool {
     let before = bytes.get(start..at).unwrap_or_default();
-    before.iter().all(|byte| MARKS.contains(byte) || byte.is_ascii_digit())
+    before.len() <= LONGEST_LEADER && before.iter().all(|byte| MARKS.contains(byte) || byte.is_ascii_digit())
 }
 
 /// The G of a code whose digits start at `at`.
@@ -69,10 +93,6 @@ fn number(bytes: &[u8], at: usize) -> Option<u32> {
     value
 }
 
-fn line_start(bytes: &[u8], at: usize) -> usize {
-    memrchr2(b'\n', b'\r', bytes.get(..at).unwrap_or_default()).map_or(0, |end| end + 1)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -93,6 +113,13 @@ mod tests {
         for other in ["M980", "M9", "G1 X65", "G650", "(TOOL O4)", "X1 O", "o<drill> call"] {
             assert!(lines(other.as_bytes()).is_empty(), "{other}");
         }
+    }
+
+    #[test]
+    fn one_endless_line_is_no_trouble() {
+        let text = b"N1M98".repeat(400_000);
+        assert_eq!(lines(&text), [0]);
+        assert_eq!(sequence_numbers(&text, &[1].into()), [(1, 0)]);
     }
 
     #[test]
