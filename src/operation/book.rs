@@ -2,7 +2,7 @@
 
 use super::{AXIS_Z, Recipe, StrokeKind, point_length};
 use crate::job::Job;
-use hashbrown::HashTable;
+use std::collections::HashMap;
 
 /// What a recipe comes to at any place.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,7 +26,8 @@ pub(super) struct Facts {
 /// Finds recipes by their contents.
 #[derive(Default)]
 pub(super) struct Book {
-    table: HashTable<u32>,
+    /// By hash; recipes that share one stand under the numbers that follow it.
+    by_hash: HashMap<u64, u32>,
     facts: Vec<Facts>,
     last: u32,
 }
@@ -37,17 +38,19 @@ impl Book {
         if recipes.get(self.last as usize) == Some(recipe) {
             return (self.last, false);
         }
-        let hash = hash(recipe);
-        let known = self.table.find(hash, |index| recipes.get(*index as usize) == Some(recipe)).copied();
-        self.last = known.unwrap_or_else(|| {
-            let index = u32::try_from(recipes.len()).unwrap_or(u32::MAX);
-            let rehash = |index: &u32| recipes.get(*index as usize).map_or(0, self::hash);
-            self.table.insert_unique(hash, index, rehash);
-            self.facts.push(Facts::of(recipe, job));
-            recipes.push(recipe.clone());
-            index
-        });
-        (self.last, known.is_none())
+        let mut hash = hash(recipe);
+        while let Some(index) = self.by_hash.get(&hash) {
+            if recipes.get(*index as usize) == Some(recipe) {
+                self.last = *index;
+                return (self.last, false);
+            }
+            hash = hash.wrapping_add(1);
+        }
+        self.last = u32::try_from(recipes.len()).unwrap_or(u32::MAX);
+        self.by_hash.insert(hash, self.last);
+        self.facts.push(Facts::of(recipe, job));
+        recipes.push(recipe.clone());
+        (self.last, true)
     }
 
     /// What a recipe comes to.

@@ -112,25 +112,18 @@ impl Series {
     /// Of the cycle just finished.
     pub fn of(pending: &Pending, recipe: u32) -> Self {
         let Pending { call, generation, pilot, .. } = pending;
-        Self { call: anywhere(call), generation: *generation, pilot: *pilot, recipe }
+        Self { call: *call, generation: *generation, pilot: *pilot, recipe }
     }
 
     /// Whether a call does the same as the one the series began with, but for its place.
     pub fn repeats(&self, call: &CycleCall, generation: u32, pilot: f64) -> bool {
-        self.generation == generation && self.pilot == pilot && self.call == anywhere(call)
+        let CycleCall { from, over, repeat, stated_at, .. } = self.call;
+        let (_, _, axis) = call.plane.axes();
+        self.generation == generation
+            && self.pilot == pilot
+            && from.xyz.get(axis) == call.from.xyz.get(axis)
+            && over.get(axis) == call.over.get(axis)
+            && (from.abc, from.known) == (call.from.abc, call.from.known)
+            && self.call == CycleCall { from, over, repeat, stated_at, ..*call }
     }
-}
-
-/// A call without what differs from place to place.
-fn anywhere(call: &CycleCall) -> CycleCall {
-    let mut call = CycleCall { repeat: 0, stated_at: 0, ..*call };
-    let (first, second, _) = call.plane.axes();
-    for axis in [first, second] {
-        for point in [&mut call.from.xyz, &mut call.over] {
-            if let Some(slot) = point.get_mut(axis) {
-                *slot = 0.0;
-            }
-        }
-    }
-    call
 }
