@@ -1,8 +1,285 @@
-//! Conditions that stop a block from running, each with its text and the rule it is reported under.
+//! Conditions that stop a block from running or leave a doubt, each with its text and the rule it is reported under.
+//!
+//! The conditions are those an interpreter must signal (NISTIR 6556, sections 3 and 3.5, and its list of errors) and
+//! those of the dialects. In the strict language every one of them stops its block; elsewhere most blocks go on.
+
+use super::Plane;
+use crate::diagnostic::Severity;
+use crate::syntax::{ControlKind, SyntaxFaultKind};
+use crate::units::trimmed;
 
 /// One condition.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum FaultKind {
+    /// The reader's own.
+    Text(SyntaxFaultKind),
+    /// A value that depends on something only the machine knows.
+    UnknownValue(char),
     /// A code that no table row names.
-    UnknownCode,
+    UnknownCode(char, f64),
+    /// A letter without a meaning here.
+    UnknownWord(char),
+    /// The same letter twice.
+    Repeated(char),
+    /// Two codes of one modal group.
+    SameGroup(&'static str, &'static str),
+    /// Two codes that both use the axis words.
+    TwoAxisCodes(&'static str, &'static str),
+    /// More than four M codes.
+    TooManyM,
+    /// A negative value where none may be.
+    Negative(char, f64),
+    /// A fraction where a whole number must be.
+    NotWhole(char, f64),
+    /// A number beyond the table.
+    TooLarge(char, f64, u32),
+    /// A peck increment of nothing.
+    NoPeckIncrement(f64),
+    /// A word that nothing in its block uses; holds what would.
+    Unused(char, &'static str),
+    /// An axis this machine has not.
+    NoAxis(char),
+    /// A motion code without an axis word.
+    MotionWithoutAxis(&'static str),
+    /// An axis word without a motion code.
+    AxisWithoutMotion,
+    /// An axis word with G80.
+    AxisWithCancel,
+    /// A code without an axis word it needs.
+    CodeWithoutAxis(&'static str),
+    /// G4 without its time.
+    DwellWithoutTime,
+    /// G10 that sets something other than work offsets.
+    DataNotWorkOffset,
+    /// G10 L2 with a P that names no work offset.
+    DataNumber(f64),
+    /// G43 without H.
+    LengthWithoutH,
+    /// G53 without G0 or G1.
+    MachineNeedsLine,
+    /// G53 under G91.
+    MachineIncremental,
+    /// A code that may not stand while cutter radius compensation is on.
+    Compensated(&'static str),
+    /// G41 or G42 outside the XY plane.
+    CompensationPlane,
+    /// G41 or G42 while on.
+    CompensationOn,
+    /// Compensation by an unknown tool radius.
+    CompensationUnknown(u32),
+    /// A corner the tool does not fit into.
+    ConcaveCorner,
+    /// A first move that cuts into the contour.
+    Gouging,
+    /// An inside arc smaller than the tool.
+    ArcInsideTool,
+    /// A feed move without a feed.
+    NoFeed,
+    /// A feed move under G93 without its own F.
+    NoInverseFeed,
+    /// An arc without R, I, J, K.
+    ArcWithoutCentre,
+    /// R together with I, J, K.
+    ArcMixed,
+    /// An offset letter of another plane.
+    ArcLetter(char, Plane),
+    /// An arc without an end in its plane.
+    ArcWithoutEnd(Plane),
+    /// Radius too small for the chord: half chord and radius, program units.
+    ArcOutOfReach(f64, f64),
+    /// Radius format with end at start.
+    ArcSamePoint,
+    /// Radii at start and end that differ too much, program units.
+    ArcRadii(f64, f64),
+    /// Radii that differ, though less, program units.
+    ArcUneven(f64, f64),
+    /// Centre at the start.
+    ArcZeroRadius,
+    /// An arc from an unknown place.
+    ArcStartUnknown,
+    /// A cycle without R.
+    CycleWithoutR(&'static str),
+    /// A cycle without depth, and the letter it stands under.
+    CycleWithoutDepth(&'static str, char),
+    /// R below the bottom, program units.
+    CycleUpsideDown(f64, f64),
+    /// Zero repeats.
+    ZeroRepeat,
+    /// A cycle without a word it needs.
+    CycleWithout(&'static str, char),
+    /// A rotary word in a cycle.
+    CycleRotary,
+    /// A cycle under inverse time.
+    CycleInverse,
+    /// A cycle that needs the spindle.
+    CycleSpindle(&'static str),
+    /// Depths that count from an unknown height.
+    CycleStartUnknown,
+    /// Probing with rotary words, under G93, or with compensation on.
+    Probe(&'static str),
+    /// Probing too near the start.
+    ProbeNear,
+    /// An opening percent sign without a closing one.
+    PercentOpen,
+    /// No end of program.
+    NoEnd,
+    /// A statement that is not followed.
+    NotFollowed(ControlKind),
+    /// A code that is not followed.
+    CodeNotFollowed(&'static str),
+    /// A call without a number.
+    CallWithoutNumber,
+    /// A call of a program that is not there.
+    CallMissing(u32),
+    /// A call back into a running program.
+    CallRecursive(u32),
+    /// Calls too deep.
+    CallTooDeep(u32),
+    /// More repetitions than a run follows.
+    CallTooLong,
+    /// A fact of the control that only the job file can tell; holds the key.
+    Undeclared(&'static str),
+}
+
+impl FaultKind {
+    /// Name of the rule it is reported under; for an undeclared fact, of the rule that could not conclude.
+    #[must_use]
+    pub fn rule(self) -> &'static str {
+        use FaultKind as F;
+        match self {
+            F::Text(_) => "text-unreadable",
+            F::UnknownCode(..) | F::UnknownWord(_) | F::NoAxis(_) => "word-not-understood",
+            F::Repeated(_)
+            | F::SameGroup(..)
+            | F::TwoAxisCodes(..)
+            | F::TooManyM
+            | F::Unused(..)
+            | F::AxisWithoutMotion
+            | F::AxisWithCancel
+            | F::ArcMixed
+            | F::ArcLetter(..)
+            | F::MachineIncremental
+            | F::Compensated(_)
+            | F::CycleRotary
+            | F::CycleInverse
+            | F::Probe(_) => "word-conflict",
+            F::Negative(..)
+            | F::NotWhole(..)
+            | F::TooLarge(..)
+            | F::NoPeckIncrement(_)
+            | F::DataNumber(_)
+            | F::CycleUpsideDown(..)
+            | F::ZeroRepeat
+            | F::ProbeNear => "value-out-of-range",
+            F::MotionWithoutAxis(_)
+            | F::CodeWithoutAxis(_)
+            | F::DwellWithoutTime
+            | F::LengthWithoutH
+            | F::MachineNeedsLine
+            | F::ArcWithoutCentre
+            | F::ArcWithoutEnd(_)
+            | F::CycleWithoutR(_)
+            | F::CycleWithoutDepth(..)
+            | F::CycleWithout(..)
+            | F::CycleStartUnknown
+            | F::CallWithoutNumber => "word-incomplete",
+            F::NoFeed | F::NoInverseFeed => "feed-missing",
+            F::CycleSpindle(_) => "spindle-off",
+            F::ArcOutOfReach(..)
+            | F::ArcSamePoint
+            | F::ArcRadii(..)
+            | F::ArcUneven(..)
+            | F::ArcZeroRadius
+            | F::ArcStartUnknown => "arc-impossible",
+            F::CompensationPlane
+            | F::CompensationOn
+            | F::CompensationUnknown(_)
+            | F::ConcaveCorner
+            | F::Gouging
+            | F::ArcInsideTool => "compensation-impossible",
+            F::PercentOpen | F::NoEnd => "program-frame",
+            F::UnknownValue(_)
+            | F::DataNotWorkOffset
+            | F::NotFollowed(_)
+            | F::CodeNotFollowed(_)
+            | F::CallTooLong
+            | F::CallTooDeep(_) => "not-followed",
+            F::CallMissing(_) => "subprogram-missing",
+            F::CallRecursive(_) => "subprogram-recursive",
+            F::Undeclared("machine.dwell_unit") => "dwell-in-hole",
+            F::Undeclared("machine.feed_memory") => "feed-mode-changed",
+            F::Undeclared("machine.inverse_time") => "feed-implausible",
+            F::Undeclared("machine.number_input") => "units-doubtful",
+            F::Undeclared(_) => "peck-retract-wrong",
+        }
+    }
+
+    /// The job-file key that would settle it, for a fact nobody declared: the check says *not checked* and names it.
+    #[must_use]
+    pub fn undeclared(self) -> Option<&'static str> {
+        match self {
+            Self::Undeclared(key) => Some(key),
+            _ => None,
+        }
+    }
+
+    /// How grave it is; `strict` for the language of NISTIR 6556.
+    #[must_use]
+    pub fn severity(self, strict: bool) -> Severity {
+        use FaultKind as F;
+        match self {
+            F::Undeclared(_) => Severity::Note,
+            _ if strict => Severity::Error,
+            F::Unused(..) | F::CompensationUnknown(_) => Severity::Note,
+            F::AxisWithoutMotion
+            | F::ArcUneven(..)
+            | F::MachineNeedsLine
+            | F::NoPeckIncrement(_)
+            | F::LengthWithoutH
+            | F::CycleRotary
+            | F::CycleInverse
+            | F::Compensated(_)
+            | F::UnknownValue(_)
+            | F::DataNotWorkOffset
+            | F::NotFollowed(_)
+            | F::CodeNotFollowed(_)
+            | F::CallMissing(_)
+            | F::NoEnd
+            | F::PercentOpen => Severity::Warning,
+            _ => Severity::Error,
+        }
+    }
+
+    /// Whether the block it stands in is left undone.
+    pub(super) fn stops(self, strict: bool) -> bool {
+        use FaultKind as F;
+        match self {
+            F::Undeclared(_) | F::CompensationUnknown(_) | F::CycleInverse | F::ArcUneven(..) => false,
+            _ if strict => true,
+            F::Text(_)
+            | F::Unused(..)
+            | F::UnknownCode(..)
+            | F::UnknownWord(_)
+            | F::AxisWithoutMotion
+            | F::MachineNeedsLine
+            | F::NoPeckIncrement(_)
+            | F::LengthWithoutH
+            | F::CycleRotary
+            | F::Compensated(_)
+            | F::UnknownValue(_)
+            | F::TooManyM => false,
+            _ => true,
+        }
+    }
+
+    /// What is wrong, in words, with the numbers it is and should be.
+    #[must_use]
+    pub fn message(self) -> String {
+        super::wording::message(self)
+    }
+}
+
+/// A number as messages give it.
+pub(super) fn number(value: f64) -> String {
+    trimmed(value, 4)
 }
