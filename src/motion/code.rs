@@ -178,6 +178,11 @@ impl Code {
         CODES.get(row as usize).filter(|code| code.dialects & dialect != 0)
     }
 
+    /// Whether it is G80.
+    pub(super) fn is_cancel(&self) -> bool {
+        self.action == Action::Motion(MotionMode::None)
+    }
+
     /// All rows.
     #[must_use]
     pub fn all() -> &'static [Self] {

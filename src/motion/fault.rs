@@ -5,7 +5,7 @@
 
 use super::Plane;
 use crate::diagnostic::Severity;
-use crate::syntax::{ControlKind, SyntaxFaultKind};
+use crate::syntax::{ControlKind, EvalError, SyntaxFaultKind};
 use crate::units::trimmed;
 
 /// One condition.
@@ -13,6 +13,8 @@ use crate::units::trimmed;
 pub enum FaultKind {
     /// The reader's own.
     Text(SyntaxFaultKind),
+    /// Arithmetic that has no result.
+    Value(EvalError),
     /// A value that depends on something only the machine knows.
     UnknownValue(char),
     /// A code that no table row names.
@@ -147,7 +149,7 @@ impl FaultKind {
     pub fn rule(self) -> &'static str {
         use FaultKind as F;
         match self {
-            F::Text(_) => "text-unreadable",
+            F::Text(kind) => kind.rule(),
             F::UnknownCode(..) | F::UnknownWord(_) | F::NoAxis(_) => "word-not-understood",
             F::Repeated(_)
             | F::SameGroup(..)
@@ -163,7 +165,8 @@ impl FaultKind {
             | F::CycleRotary
             | F::CycleInverse
             | F::Probe(_) => "word-conflict",
-            F::Negative(..)
+            F::Value(_)
+            | F::Negative(..)
             | F::NotWhole(..)
             | F::TooLarge(..)
             | F::NoPeckIncrement(_)

@@ -8,7 +8,8 @@ use crate::syntax::ControlKind;
 pub(super) fn message(kind: FaultKind) -> String {
     use FaultKind as F;
     match kind {
-        F::Text(_) => "text that cannot be read".to_owned(),
+        F::Text(kind) => kind.message().to_owned(),
+        F::Value(error) => error.to_string(),
         F::UnknownCode(letter, value) => format!("{letter}{} is not a code of this dialect", number(value)),
         F::UnknownWord(letter) => format!("a {letter} word has no meaning in this dialect"),
         F::UnknownValue(letter) => format!("the value of {letter} depends on the machine's state and is not known"),
