@@ -3,7 +3,7 @@
 //! The conditions are those an interpreter must signal (NISTIR 6556, sections 3 and 3.5, and its list of errors) and
 //! those of the dialects. In the strict language every one of them stops its block; elsewhere most blocks go on.
 
-use super::Plane;
+use super::{CompensationFault, Plane};
 use crate::diagnostic::Severity;
 use crate::syntax::{ControlKind, EvalError, SyntaxFaultKind};
 use crate::units::trimmed;
@@ -69,12 +69,8 @@ pub enum FaultKind {
     CompensationOn,
     /// Compensation by an unknown tool radius.
     CompensationUnknown(u32),
-    /// A corner the tool does not fit into.
-    ConcaveCorner,
-    /// A first move that cuts into the contour.
-    Gouging,
-    /// An inside arc smaller than the tool.
-    ArcInsideTool,
+    /// A path the tool cannot follow.
+    Compensation(CompensationFault),
     /// A feed move without a feed.
     NoFeed,
     /// A feed move under G93 without its own F.
@@ -113,6 +109,8 @@ pub enum FaultKind {
     CycleRotary,
     /// A cycle under inverse time.
     CycleInverse,
+    /// A cycle with cutter radius compensation on.
+    CycleCompensated(&'static str),
     /// A cycle that needs the spindle.
     CycleSpindle(&'static str),
     /// Depths that count from an unknown height.
@@ -164,6 +162,7 @@ impl FaultKind {
             | F::Compensated(_)
             | F::CycleRotary
             | F::CycleInverse
+            | F::CycleCompensated(_)
             | F::Probe(_) => "word-conflict",
             F::Value(_)
             | F::Negative(..)
@@ -197,9 +196,7 @@ impl FaultKind {
             F::CompensationPlane
             | F::CompensationOn
             | F::CompensationUnknown(_)
-            | F::ConcaveCorner
-            | F::Gouging
-            | F::ArcInsideTool => "compensation-impossible",
+            | F::Compensation(_) => "compensation-impossible",
             F::PercentOpen | F::NoEnd => "program-frame",
             F::UnknownValue(_)
             | F::DataNotWorkOffset
@@ -241,6 +238,7 @@ impl FaultKind {
             | F::LengthWithoutH
             | F::CycleRotary
             | F::CycleInverse
+            | F::CycleCompensated(_)
             | F::Compensated(_)
             | F::UnknownValue(_)
             | F::DataNotWorkOffset
@@ -257,7 +255,7 @@ impl FaultKind {
     pub(super) fn stops(self, strict: bool) -> bool {
         use FaultKind as F;
         match self {
-            F::Undeclared(_) | F::CompensationUnknown(_) | F::CycleInverse | F::ArcUneven(..) => false,
+            F::Undeclared(_) | F::CompensationUnknown(_) | F::CycleInverse | F::CycleCompensated(_) | F::ArcUneven(..) => false,
             _ if strict => true,
             F::Text(_)
             | F::Unused(..)
@@ -272,6 +270,28 @@ impl FaultKind {
             | F::UnknownValue(_)
             | F::TooManyM => false,
             _ => true,
+        }
+    }
+
+    /// A value that could not be had.
+    pub(super) fn of_value(letter: char, error: EvalError) -> Self {
+        match error {
+            EvalError::Unknown(_) => Self::UnknownValue(letter),
+            other => Self::Value(other),
+        }
+    }
+
+    /// Whether the block's words were understood all the same.
+    pub(super) fn is_understood(self) -> bool {
+        !matches!(self.rule(), "text-unreadable" | "word-not-understood" | "not-followed")
+    }
+
+    /// Whether positions may mean something else after it.
+    pub(super) fn changes_frame(self) -> bool {
+        match self {
+            Self::UnknownCode(letter, _) => letter == 'G',
+            Self::Text(kind) => kind.loses_words(),
+            _ => false,
         }
     }
 

@@ -1,16 +1,38 @@
 //! The modal state machine: blocks become steps of the tool, each with its state, block and call trace.
 
+mod arc;
+mod calls;
+mod code;
 mod compensation;
 mod cycle;
+mod dialect;
 mod fault;
+mod modes;
+mod moves;
+mod offsets;
 mod pose;
+mod runner;
+mod series;
+mod settings;
 mod state;
 mod step;
+mod travel;
+mod usage;
+mod wording;
+mod words;
 
 pub use compensation::{ArcForm, Compensation, CompensationFault, Leg, Legs};
+pub use code::{Action, AxisOffset, Callee, Code, Coolant, Group};
 pub use cycle::{CycleAction, CycleMove, expand};
+pub use dialect::{
+    AfterCancel, BareBlock, BoreExit, Declared, Dialect, HomeMoves, IncrementalR, InitialLevel, PeckRetract,
+    StickyValues, StopCodes, ZeroRepeat,
+};
 pub use fault::FaultKind;
+pub use moves::{COLUMNS, Collect, MoveRow};
 pub use pose::{Axes, Pose};
+pub use runner::run;
+pub use settings::{Settings, ToolOffset, ToolTable};
 pub use state::{
     CutterSide, CycleCode, Distance, Doubt, FeedMode, LengthOffset, ModalState, MotionMode, PathMode, Plane,
     ReturnLevel, Set, SpindleSense, UNSTATED,

@@ -47,3 +47,32 @@ impl Pose {
         self.known.contains(Axes::XYZ).then_some(self.xyz)
     }
 }
+
+impl Axes {
+    /// The set without axis `index`.
+    #[must_use]
+    pub fn without(self, index: usize) -> Self {
+        Self(self.0 & !(1 << index))
+    }
+}
+
+impl Pose {
+    /// One axis by its index, X 0 to C 5, when it is known.
+    #[must_use]
+    pub fn axis(&self, index: usize) -> Option<f64> {
+        self.known.has(index).then(|| self.xyz.iter().chain(&self.abc).nth(index).copied())?
+    }
+
+    /// The number kept for an axis.
+    pub(super) fn axis_mut(&mut self, index: usize) -> Option<&mut f64> {
+        if index < 3 { self.xyz.get_mut(index) } else { self.abc.get_mut(index - 3) }
+    }
+
+    /// Takes a value that is now known.
+    pub(super) fn state(&mut self, index: usize, value: f64) {
+        if let Some(slot) = self.axis_mut(index) {
+            *slot = value;
+            self.known = self.known.with(index);
+        }
+    }
+}

@@ -1,6 +1,6 @@
 //! Modal state: one field a modal group, each with the word that set it.
 
-use super::Axes;
+use super::{Axes, Settings};
 use crate::units::UnitSystem;
 
 /// Byte offset of a modal value that no word set: power-up or dialect default.
@@ -263,4 +263,56 @@ pub struct Doubt {
     pub spindle: bool,
     /// Anything else modal.
     pub modes: bool,
+}
+
+impl<T: PartialEq> Set<T> {
+    /// Takes a newly stated value; true when more than the place of the word changed.
+    pub(super) fn take(&mut self, new: Self) -> bool {
+        let same = self.value == new.value && self.tool == new.tool && self.is_stated();
+        *self = new;
+        !same
+    }
+}
+
+impl ModalState {
+    /// The state a program starts in: nothing stated, power-up values from `settings`.
+    pub(super) fn at_start(settings: &Settings) -> Self {
+        Self {
+            generation: 0,
+            motion: Set::unstated(MotionMode::None),
+            plane: Set::unstated(Plane::Xy),
+            distance: Set::unstated(Distance::Absolute),
+            feed_mode: Set::unstated(FeedMode::PerMinute),
+            units: Set::unstated(settings.power_up_units),
+            cutter: Set::unstated((CutterSide::Off, None)),
+            length: Set::unstated(LengthOffset::Off),
+            return_level: Set::unstated(settings.power_up_level),
+            work_offset: Set::unstated(1),
+            path: Set::unstated(PathMode::Continuous),
+            speed: Set::unstated(None),
+            constant_surface: Set::unstated(false),
+            spindle: Set::unstated(SpindleSense::Stopped),
+            feed_word: Set::unstated(None),
+            feed: None,
+            tool: Set::unstated(0),
+            selected: Set::unstated(None),
+            mist: Set::unstated(false),
+            flood: Set::unstated(false),
+            overrides: Set::unstated(true),
+            extraction: Set::unstated(None),
+            doubtful: Doubt::default(),
+            lost: Axes::default(),
+        }
+    }
+
+    /// Feed of a move that goes along X, Y or Z, mm/min, under G94 and G95 (NISTIR 6556, section 2.1.2.5; G95: feed a
+    /// turn times turns a minute).
+    pub(super) fn refresh_feed(&mut self) {
+        let millimetres = self.feed_word.value.map(|feed| feed * self.units.value.mm());
+        self.feed = match self.feed_mode.value {
+            FeedMode::PerMinute => millimetres,
+            FeedMode::PerRev => millimetres.zip(self.speed.value).map(|(feed, speed)| feed * speed),
+            FeedMode::InverseTime => None,
+        };
+    }
 }

@@ -1,6 +1,6 @@
 //! One step of the tool, and who may watch the steps go by.
 
-use super::{CycleCode, ModalState, Plane, Pose, SpindleSense};
+use super::{Axes, CycleCode, ModalState, Plane, Pose, SpindleSense};
 use crate::source::{SourceId, Span};
 
 /// The block a step comes from.
@@ -155,6 +155,8 @@ pub struct CycleCall {
     pub from: Pose,
     /// Over the hole: in-plane axes of the hole, normal axis at the height the positioning rapid runs at.
     pub over: [f64; 3],
+    /// Axes of `over` that are known; the normal axis always is once the tool has reached R.
+    pub known: Axes,
     /// R plane, mm.
     pub r: f64,
     /// Bottom, mm.

@@ -1,7 +1,7 @@
 //! The words of each fault.
 
 use super::fault::number;
-use super::{FaultKind, Plane};
+use super::{CompensationFault, FaultKind, Plane};
 use crate::syntax::ControlKind;
 
 /// What is wrong, in words.
@@ -69,9 +69,7 @@ fn arc(kind: FaultKind) -> Option<String> {
         F::CompensationUnknown(d) => {
             format!("the radius for D{d} is not known; the programmed path is taken as the path of the tool")
         }
-        F::ConcaveCorner => "the tool does not fit into this inside corner".to_owned(),
-        F::Gouging => "the first compensated move cuts into the contour: it is shorter than the tool radius".to_owned(),
-        F::ArcInsideTool => "inside arc of a radius not above that of the tool".to_owned(),
+        F::Compensation(fault) => compensation(fault).to_owned(),
         _ => return None,
     })
 }
@@ -85,6 +83,7 @@ fn cycle(kind: FaultKind) -> Option<String> {
         F::ZeroRepeat => "0 repeats of a cycle, least is 1".to_owned(),
         F::CycleWithout(code, letter) => format!("{code} without {letter}, and none kept from an earlier block"),
         F::CycleRotary => "rotary word in a cycle block".to_owned(),
+        F::CycleCompensated(code) => format!("{code} while cutter radius compensation is on"),
         F::CycleInverse => "cycle while G93 inverse time is active".to_owned(),
         F::CycleSpindle(code) => format!("{code} while the spindle does not turn as it needs"),
         F::CycleStartUnknown => "the cycle's depths count from a height that is not known here".to_owned(),
@@ -106,6 +105,16 @@ fn frame(kind: FaultKind) -> Option<String> {
         F::CallTooLong => "more repetitions than are followed".to_owned(),
         _ => return None,
     })
+}
+
+fn compensation(fault: CompensationFault) -> &'static str {
+    match fault {
+        CompensationFault::ConcaveCorner => "the tool does not fit into this inside corner",
+        CompensationFault::Gouging => "the first compensated move is shorter than the tool radius and cuts into the contour",
+        CompensationFault::ToolTooLarge => "inside arc of a radius not above that of the tool",
+        CompensationFault::EntryArcTooSmall => "the first compensated arc is too small to reach its end",
+        CompensationFault::EntryArcUneven => "the ends of the first compensated arc lie at different radii",
+    }
 }
 
 fn statement(kind: ControlKind) -> &'static str {

@@ -3,18 +3,20 @@
 use super::{Axes, Code, FaultKind, Group, Settings};
 use crate::job::NumberInput;
 use crate::source::Span;
-use crate::syntax::{Block, EvalError, Parameters, Value, Word};
+use crate::syntax::{Block, Parameters, Value, Word};
 
 /// Axis letters in the order poses count them.
 pub(super) const AXIS_LETTERS: [u8; 6] = *b"XYZABC";
 /// Letters of lengths, that a control with least-increment input scales when they carry no point.
-const LENGTH_LETTERS: &[u8] = b"XYZIJKRQ";
+const LENGTHS: u32 = mask(b"XYZIJKRQ");
 /// Letters whose value may not be negative.
-const NEVER_NEGATIVE: &[u8] = b"DFHLPST";
+const NEVER_NEGATIVE: u32 = mask(b"DFHLPST");
 /// Letters whose value is a whole number.
-const WHOLE: &[u8] = b"DHLT";
+const WHOLE: u32 = mask(b"DHLT");
 /// Letters that have a meaning somewhere.
-const KNOWN: &[u8] = b"ABCDFHIJKLPQRSTXYZ";
+const KNOWN: u32 = mask(b"ABCDFHIJKLPQRSTXYZ");
+/// Letters whose value is looked at before it is taken.
+const CHECKED: u32 = NEVER_NEGATIVE | !KNOWN;
 /// Most M codes of one block (NISTIR 6556, section 3.3.5).
 const MOST_M_CODES: u8 = 4;
 /// Modal groups.
@@ -46,6 +48,16 @@ pub(super) struct Words {
 
 /// What reading a block came upon.
 pub(super) type Faults = Vec<(FaultKind, Span)>;
+
+/// A set of letters, one bit each from A.
+pub(super) const fn mask(letters: &[u8]) -> u32 {
+    let (mut bits, mut at) = (0, 0);
+    while at < letters.len() {
+        bits |= 1 << (letters[at] - b'A');
+        at += 1;
+    }
+    bits
+}
 
 fn slot(letter: u8) -> usize {
     usize::from(letter.wrapping_sub(b'A')).min(25)
@@ -133,10 +145,7 @@ impl Words {
         match expression.eval(parameters) {
             Ok(value) => Some((value, true)),
             Err(error) => {
-                let unknown = matches!(error, EvalError::Unknown(_));
-                let kind =
-                    if unknown { FaultKind::UnknownValue(char::from(word.letter)) } else { FaultKind::Value(error) };
-                faults.push((kind, word.span));
+                faults.push((FaultKind::of_value(char::from(word.letter), error), word.span));
                 let bit = 1 << slot(word.letter);
                 self.present |= bit;
                 self.unknown |= bit;
@@ -156,14 +165,19 @@ impl Words {
             return;
         }
         let mut value = value;
-        if NEVER_NEGATIVE.contains(&letter) || letter >= b'U' && !KNOWN.contains(&letter) || letter == b'E' {
+        if CHECKED & bit != 0 {
             value = match checked(letter, value, settings, span, faults) {
                 Some(value) => value,
                 None => return,
             };
         }
-        if !point && let Some(NumberInput::Increment(size)) = settings.declared.number_input {
-            value *= if LENGTH_LETTERS.contains(&letter) { size } else { 1.0 };
+        if !point && LENGTHS & bit != 0 {
+            match settings.declared.number_input {
+                Some(NumberInput::Decimal) => {}
+                Some(NumberInput::Increment(size)) => value *= size,
+                None if value == 0.0 => {}
+                None => faults.push((FaultKind::Undeclared("machine.number_input"), span)),
+            }
         }
         self.present |= bit;
         self.points |= if point { bit } else { 0 };
@@ -239,18 +253,19 @@ fn checked(letter: u8, value: f64, settings: &Settings, span: Span, faults: &mut
         faults.push((kind, span));
         None
     };
-    if !KNOWN.contains(&letter) {
+    let bit = 1 << slot(letter);
+    if KNOWN & bit == 0 {
         return wrong(FaultKind::UnknownWord(name));
     }
     if value < 0.0 {
         return wrong(FaultKind::Negative(name, value));
     }
-    if !WHOLE.contains(&letter) {
+    if WHOLE & bit == 0 {
         return Some(value);
     }
     match whole(value) {
         None => wrong(FaultKind::NotWhole(name, value)),
-        Some(number) if b"DHT".contains(&letter) && number > most => wrong(FaultKind::TooLarge(name, value, most)),
+        Some(number) if letter != b'L' && number > most => wrong(FaultKind::TooLarge(name, value, most)),
         Some(number) => Some(f64::from(number)),
     }
 }
