@@ -172,11 +172,11 @@ impl<O: Observer> Runner<'_, O> {
         let kind = if named.0 & ROTARY != 0 {
             Some(FaultKind::Probe("with a rotary word"))
         } else if named.0 & Axes::XYZ.0 == 0 {
-            Some(FaultKind::CodeWithoutAxis("G38.2"))
+            Some(FaultKind::Probe("without X, Y or Z"))
         } else if self.state.feed_mode.value == FeedMode::InverseTime {
             Some(FaultKind::Probe("under G93"))
         } else if self.compensation.is_some() {
-            Some(FaultKind::Compensated("G38.2"))
+            Some(FaultKind::Probe("with cutter radius compensation on"))
         } else {
             length.filter(|length| *length < SHORTEST_PROBE).map(|_| FaultKind::ProbeNear)
         };

@@ -1,7 +1,7 @@
 //! The published worked examples and the sequence of every cycle, written as `T` traverse, `F` feed, `D` dwell.
 
 use super::{CycleAction, CycleMove, expand};
-use crate::motion::{CycleCall, CycleCode, CyclePart, Plane, Pose, SpindleSense};
+use crate::motion::{Axes, CycleCall, CycleCode, CyclePart, Plane, Pose, SpindleSense};
 use crate::units::trimmed;
 
 /// A G99 call over `x`, `y` from a tool at `from`, R 2, bottom `bottom`.
@@ -12,6 +12,7 @@ fn call(code: CycleCode, from: [f64; 3], [x, y]: [f64; 2], r: f64, bottom: f64) 
         plane: Plane::Xy,
         from: Pose { xyz: from, ..Pose::default() },
         over: [x, y, z.max(r)],
+        known: Axes::XYZ,
         r,
         bottom,
         clear: r,
