@@ -134,7 +134,8 @@ fn code_table(path: &Path, dialects: &[&str]) -> Result<String, String> {
         let source = codes.sources.get(&row.source).ok_or(format!("{place}: no source `{}`", row.source))?;
         let mut bits = 0_u8;
         for name in &row.dialects {
-            bits |= 1 << dialects.iter().position(|known| known == name).ok_or(format!("{place}: no dialect `{name}`"))?;
+            bits |=
+                1 << dialects.iter().position(|known| known == name).ok_or(format!("{place}: no dialect `{name}`"))?;
         }
         let slot = (row.code.chars().next())
             .zip(row.code.get(1..).and_then(|digits| digits.parse::<f64>().ok()))
@@ -156,7 +157,9 @@ fn code_table(path: &Path, dialects: &[&str]) -> Result<String, String> {
     }
     let mut out = format!("/// Rows of `grammar/codes.toml`.\npub(super) static CODES: &[Code] = &[\n{rows}];\n");
     for (letter, slots) in index {
-        out += &format!("/// Row of each {letter} code times ten.\npub(super) static {letter}_INDEX: [u8; {NUMBERS}] = {slots:?};\n");
+        out += &format!(
+            "/// Row of each {letter} code times ten.\npub(super) static {letter}_INDEX: [u8; {NUMBERS}] = {slots:?};\n"
+        );
     }
     Ok(out)
 }

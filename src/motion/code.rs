@@ -1,8 +1,6 @@
 //! G and M codes: the table of `grammar/codes.toml`, and what a code makes the machine do.
 
-use super::{
-    CutterSide, CycleCode, Distance, FeedMode, MotionMode, PathMode, Plane, ReturnLevel, SpindleSense,
-};
+use super::{CutterSide, CycleCode, Distance, FeedMode, MotionMode, PathMode, Plane, ReturnLevel, SpindleSense};
 use crate::units::UnitSystem;
 
 /// One row of the code table.

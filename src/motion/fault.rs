@@ -193,10 +193,9 @@ impl FaultKind {
             | F::ArcUneven(..)
             | F::ArcZeroRadius
             | F::ArcStartUnknown => "arc-impossible",
-            F::CompensationPlane
-            | F::CompensationOn
-            | F::CompensationUnknown(_)
-            | F::Compensation(_) => "compensation-impossible",
+            F::CompensationPlane | F::CompensationOn | F::CompensationUnknown(_) | F::Compensation(_) => {
+                "compensation-impossible"
+            }
             F::PercentOpen | F::NoEnd => "program-frame",
             F::UnknownValue(_)
             | F::DataNotWorkOffset
@@ -255,7 +254,11 @@ impl FaultKind {
     pub(super) fn stops(self, strict: bool) -> bool {
         use FaultKind as F;
         match self {
-            F::Undeclared(_) | F::CompensationUnknown(_) | F::CycleInverse | F::CycleCompensated(_) | F::ArcUneven(..) => false,
+            F::Undeclared(_)
+            | F::CompensationUnknown(_)
+            | F::CycleInverse
+            | F::CycleCompensated(_)
+            | F::ArcUneven(..) => false,
             _ if strict => true,
             F::Text(_)
             | F::Unused(..)

@@ -21,8 +21,8 @@ mod usage;
 mod wording;
 mod words;
 
-pub use compensation::{ArcForm, Compensation, CompensationFault, Leg, Legs};
 pub use code::{Action, AxisOffset, Callee, Code, Coolant, Group};
+pub use compensation::{ArcForm, Compensation, CompensationFault, Leg, Legs};
 pub use cycle::{CycleAction, CycleMove, expand};
 pub use dialect::{
     AfterCancel, BareBlock, BoreExit, Declared, Dialect, HomeMoves, IncrementalR, InitialLevel, PeckRetract,

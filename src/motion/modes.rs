@@ -41,7 +41,8 @@ impl<O: Observer> Runner<'_, O> {
     }
 
     fn feed_and_speed(&mut self) {
-        if let Some((Action::FeedMode(mode), span)) = self.words.code(Group::FeedMode).map(|(code, at)| (code.action, at))
+        if let Some((Action::FeedMode(mode), span)) =
+            self.words.code(Group::FeedMode).map(|(code, at)| (code.action, at))
         {
             self.feed_mode(mode, span);
         }

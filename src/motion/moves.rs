@@ -32,9 +32,8 @@ pub struct MoveRow {
 }
 
 /// Column heads, in order.
-pub const COLUMNS: [&str; 17] = [
-    "line", "n", "kind", "x", "y", "z", "a", "b", "c", "i", "j", "k", "feed", "rpm", "sense", "tool", "step",
-];
+pub const COLUMNS: [&str; 17] =
+    ["line", "n", "kind", "x", "y", "z", "a", "b", "c", "i", "j", "k", "feed", "rpm", "sense", "tool", "step"];
 
 /// An observer that keeps every move.
 pub struct Collect<'a> {
@@ -59,7 +58,8 @@ impl<'a> Collect<'a> {
         let text = text.trim_ascii_start();
         let text = text.strip_prefix(b"/").unwrap_or(text).trim_ascii_start();
         let digits = text.strip_prefix(b"N").or_else(|| text.strip_prefix(b"n"))?;
-        let digits: String = digits.iter().take_while(|byte| byte.is_ascii_digit()).map(|byte| char::from(*byte)).collect();
+        let digits: String =
+            digits.iter().take_while(|byte| byte.is_ascii_digit()).map(|byte| char::from(*byte)).collect();
         Some(digits).filter(|digits| !digits.is_empty())
     }
 }

@@ -5,7 +5,7 @@ use super::series::Series;
 use super::usage::Plan;
 use super::words::{Faults, Words};
 use super::{
-    Axes, BlockRef, Compensation, Distance, Doubt, FaultKind, MotionFault, MotionMode, ModalState, Observer, Pose, Set,
+    Axes, BlockRef, Compensation, Distance, Doubt, FaultKind, ModalState, MotionFault, MotionMode, Observer, Pose, Set,
     Settings, Step, StepKind, ToolTable, Trace,
 };
 use crate::program::ProgramGraph;

@@ -2,7 +2,7 @@
 
 use super::runner::Runner;
 use super::{
-    ArcForm, Arc, Axes, CompensationFault, FaultKind, FeedMode, Group, Leg, Legs, MotionMode, Observer, Plane, Pose,
+    Arc, ArcForm, Axes, CompensationFault, FaultKind, FeedMode, Group, Leg, Legs, MotionMode, Observer, Plane, Pose,
     StepKind,
 };
 use crate::job::InverseTime;
@@ -81,11 +81,7 @@ impl<O: Observer> Runner<'_, O> {
         if self.state.feed_mode.value == FeedMode::InverseTime {
             return self.inverse_feed(length, rotary_only, to);
         }
-        let feed = if rotary_only && self.words.axes().0 & ROTARY != 0 {
-            self.turning_feed()
-        } else {
-            self.state.feed
-        };
+        let feed = if rotary_only && self.words.axes().0 & ROTARY != 0 { self.turning_feed() } else { self.state.feed };
         if self.settings.dialect.strict && feed.unwrap_or(0.0) == 0.0 {
             self.report(FaultKind::NoFeed, self.block.span);
             return Err(());

@@ -262,10 +262,7 @@ fn mask_of(letter: u8) -> u32 {
 }
 
 fn takes_axes(action: Action) -> bool {
-    matches!(
-        action,
-        Action::SetData | Action::Home(_) | Action::AxisOffset(AxisOffset::Set) | Action::LocalShift
-    )
+    matches!(action, Action::SetData | Action::Home(_) | Action::AxisOffset(AxisOffset::Set) | Action::LocalShift)
 }
 
 /// What would use a word of that letter.

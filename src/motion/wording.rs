@@ -110,7 +110,9 @@ fn frame(kind: FaultKind) -> Option<String> {
 fn compensation(fault: CompensationFault) -> &'static str {
     match fault {
         CompensationFault::ConcaveCorner => "the tool does not fit into this inside corner",
-        CompensationFault::Gouging => "the first compensated move is shorter than the tool radius and cuts into the contour",
+        CompensationFault::Gouging => {
+            "the first compensated move is shorter than the tool radius and cuts into the contour"
+        }
         CompensationFault::ToolTooLarge => "inside arc of a radius not above that of the tool",
         CompensationFault::EntryArcTooSmall => "the first compensated arc is too small to reach its end",
         CompensationFault::EntryArcUneven => "the ends of the first compensated arc lie at different radii",
