@@ -4,6 +4,7 @@ mod context;
 mod ledger;
 mod manual;
 mod rule;
+mod support;
 
 pub use context::{Aim, Context, Report};
 pub use ledger::{Draft, Ledger, Subject};
@@ -28,6 +29,32 @@ macro_rules! entries {
     };
 }
 
+mod chip_load_below_floor;
+mod chip_below_edge_radius;
+mod feed_above_ceiling;
+mod no_feed_window;
+mod surface_speed_outside_band;
+mod feed_below_slow_limit;
+mod exit_feed_high;
+mod exit_slowed_late;
+mod exit_slow_ends_early;
+mod slow_feed_rubs;
+mod entry_feed_high;
+mod thrust_above_critical;
 mod peck_in_laminate;
 
-entries![peck_in_laminate];
+entries![
+    chip_load_below_floor,
+    chip_below_edge_radius,
+    feed_above_ceiling,
+    no_feed_window,
+    surface_speed_outside_band,
+    feed_below_slow_limit,
+    exit_feed_high,
+    exit_slowed_late,
+    exit_slow_ends_early,
+    slow_feed_rubs,
+    entry_feed_high,
+    thrust_above_critical,
+    peck_in_laminate,
+];

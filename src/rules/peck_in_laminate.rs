@@ -34,6 +34,7 @@ use crate::diagnostic::{Remedy, Severity};
 use crate::job::PeckRule;
 use crate::motion::CyclePart;
 use crate::operation::HoleWord;
+use std::collections::BTreeSet;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -53,7 +54,8 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     }
     let Some(laminate) = cx.laminate() else { return };
     for (index, layer) in laminate.layers.iter().enumerate() {
-        let cuts = view.reading.passes.iter().filter(|pass| pass.layer == index).count();
+        let strokes = view.reading.passes.iter().filter(|pass| pass.layer == index).map(|pass| pass.stroke);
+        let cuts = strokes.collect::<BTreeSet<_>>().len();
         let Some(rule) = layer.limits.peck.as_ref().filter(|_| cuts > 1) else { continue };
         if rule.value != PeckRule::Forbidden {
             continue;

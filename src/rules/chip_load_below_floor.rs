@@ -1,0 +1,102 @@
+//! The feed for each edge is less than the laminate's stated floor.
+//!
+//! ## Why it matters
+//! Below its floor an edge rubs instead of cutting: fibres bend and spring back, the matrix heats, the edge dulls. The
+//! floor is the laminate's own, for each edge (`tooth_floor`) or for each turn (`rev_floor`). Only depths where the tool
+//! is in the layer count; approach and return moves in air may be as slow as they like.
+//!
+//! ## Fires on
+//! 60 mm/min at 6366 rev/min is 0.0047 mm for each of two edges; the plate asks for 0.010.
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G99 G81 Z-8.5 R2 F60 (!)
+//! G80
+//! M30
+//! ```
+//!
+//! ## Quiet on
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G99 G81 Z-8.5 R2 F160
+//! G80
+//! M30
+//! ```
+//! A slow approach in air:
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G1 Z0.5 F40
+//! G1 Z-8.5 F160
+//! G0 Z5
+//! M30
+//! ```
+//!
+//! ## Remedy
+//! Raises the feed to the floor, where no ceiling lies below it.
+
+use super::support::{below, feed_line, feed_word, is_slowed, layer, posted, speed, tooth_line};
+use super::{Check, Context, HoleView, Report, Rule};
+use crate::diagnostic::{Remedy, Severity};
+use crate::process::{Reading, Zone};
+
+/// The rule.
+pub static RULE: Rule = Rule {
+    name: "chip-load-below-floor",
+    severity: Severity::Warning,
+    summary: "feeds an edge less than the laminate's floor",
+    checks: &[Check::Hole(check)],
+};
+
+fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    let passes = cx.passes(view);
+    for pass in passes {
+        // A feed slowed for the exit is judged by slow-feed-rubs.
+        if pass.zone == Zone::Exit && is_slowed(passes, pass) {
+            continue;
+        }
+        let Some(floor) = &pass.window.stated_floor else {
+            missing(view, pass, cx);
+            continue;
+        };
+        let Some(feed) = pass.per_rev.filter(|feed| below(*feed, floor.value)) else { continue };
+        let (is, least) = (cx.units.per_rev(feed), cx.units.per_rev(floor.value));
+        let mut report = Report::new(feed_word(pass), format!("{is} in `{}`, least {least}", layer(view, pass)))
+            .why(feed_line(view, pass, cx.units))
+            .measured(feed.0, "mm/rev")
+            .limit(floor.value.0, "mm/rev", floor.origin.clone());
+        if let (Some(is), Some(least)) = (tooth_line(view, feed, cx.units), tooth_line(view, floor.value, cx.units)) {
+            report = report.why(format!("{is}; least {least}"));
+        }
+        let fits = pass.window.ceiling().is_none_or(|ceiling| ceiling.value >= floor.value);
+        if let Some(speed) = speed(view, pass).filter(|_| fits) {
+            let feed = posted(floor.value * speed, cx.units, true);
+            report = report.advice(format!("feed at {} or more", cx.units.feed(feed))).remedy(Remedy::Feed(feed));
+        }
+        cx.report_once(report);
+    }
+}
+
+/// A fibre layer without any floor, stated or by its edge, is not concluded on.
+fn missing(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
+    let Some((laminate, layer)) = view.laminate.and_then(|l| Some((l, l.layers.get(pass.layer)?))) else { return };
+    if !layer.material.class.is_laminate() || pass.window.edge_floor.is_some() {
+        return;
+    }
+    match (&layer.limits.tooth_floor, view.tool) {
+        (Some(_), Some(tool)) => {
+            cx.not_checked("the tool's edges are not given", format!("tool.{}.edges", tool.number))
+        }
+        _ => {
+            let why = format!("`{}` states no least feed and the tool no edge radius", layer.name);
+            cx.not_checked(why, format!("laminate.{}.tooth_floor", laminate.name));
+        }
+    }
+}

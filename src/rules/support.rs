@@ -1,0 +1,211 @@
+//! What the feed rules share: how feeds compare, where findings point, and the lines of their arithmetic.
+
+use super::{Aim, Context, HoleView, Report};
+use crate::diagnostic::Remedy;
+use crate::job::{Laminate, Limit, Support};
+use crate::operation::HoleWord;
+use crate::process::{FeedZone, HoleReading, Reading, Zone};
+use crate::units::{Millimetres, MmPerMin, MmPerRev, RevPerMin, UnitSystem, trimmed};
+
+/// Share by which a posted feed may differ from its limit: posts round F and S to their last digit. House value.
+const ROUNDING: f64 = 0.005;
+
+/// Whether a feed lies above its limit by more than posts round.
+pub(super) fn above(feed: MmPerRev, limit: MmPerRev) -> bool {
+    feed.0 > limit.0 * (1.0 + ROUNDING)
+}
+
+/// Whether a feed lies below its limit by more than posts round.
+pub(super) fn below(feed: MmPerRev, limit: MmPerRev) -> bool {
+    feed.0 < limit.0 * (1.0 - ROUNDING)
+}
+
+/// The feed word that drives a pass.
+pub(super) fn feed_word(pass: &Reading) -> Aim {
+    Aim::Hole { word: HoleWord::Feed, stroke: pass.stroke }
+}
+
+/// Spindle speed of a pass.
+pub(super) fn speed(view: &HoleView<'_>, pass: &Reading) -> Option<RevPerMin> {
+    view.recipe.strokes.get(pass.stroke)?.speed.filter(|speed| *speed > 0.0).map(RevPerMin)
+}
+
+/// Name of a pass's layer.
+pub(super) fn layer<'v>(view: &HoleView<'v>, pass: &Reading) -> &'v str {
+    view.laminate.and_then(|laminate| laminate.layers.get(pass.layer)).map_or("", |layer| layer.name.as_str())
+}
+
+/// How a pass comes to its feed for each turn.
+pub(super) fn feed_line(view: &HoleView<'_>, pass: &Reading, units: UnitSystem) -> String {
+    let stroke = view.recipe.strokes.get(pass.stroke);
+    let (Some(feed), Some(speed), Some(per_rev)) = (stroke.and_then(|s| s.feed), speed(view, pass), pass.per_rev)
+    else {
+        return String::new();
+    };
+    let feed = MmPerMin(feed);
+    let line = format!("{} / {speed} = {}", units.feed(feed), units.per_rev(feed / speed));
+    match &view.recipe.orbit {
+        Some(orbit) => {
+            let at_wall = units.per_rev(per_rev);
+            format!("{line} at the tool centre, {at_wall} at the wall of an orbit of {} mm", trimmed(orbit.diameter, 3))
+        }
+        None => line,
+    }
+}
+
+/// A feed for each turn by its edges, where the tool's are known.
+pub(super) fn tooth_line(view: &HoleView<'_>, feed: MmPerRev, units: UnitSystem) -> Option<String> {
+    let edges = view.tool?.edges?;
+    Some(format!("{} over {edges} edges = {}", units.per_rev(feed), units.per_tooth(feed.per_tooth(edges))))
+}
+
+/// A depth below the entry face as a program coordinate.
+pub(super) fn height(view: &HoleView<'_>, depth: Millimetres) -> Millimetres {
+    view.job.map_or(Millimetres(0.0), |job| job.head.entry_z) - depth
+}
+
+/// The passes in the exit zone.
+pub(super) fn exit_passes(passes: &[Reading]) -> impl Iterator<Item = &Reading> {
+    passes.iter().filter(|pass| pass.zone == Zone::Exit)
+}
+
+/// Whether a pass was slowed: an earlier stroke of the hole was fed faster.
+pub(super) fn is_slowed(passes: &[Reading], pass: &Reading) -> bool {
+    let slower = |other: &Reading| other.per_rev.zip(pass.per_rev).is_some_and(|(fast, slow)| above(fast, slow));
+    passes.iter().any(|other| other.stroke < pass.stroke && slower(other))
+}
+
+/// Where the slow zone lies and why, as two lines.
+pub(super) fn zone_lines(view: &HoleView<'_>, zone: &FeedZone, units: UnitSystem) -> Vec<String> {
+    let (Some(laminate), Some(through)) = (view.laminate, &view.reading.breakthrough) else { return Vec::new() };
+    let [thin, nominal, thick] = through.tip_out;
+    let at = |depth| units.coordinate('Z', height(view, depth));
+    vec![
+        format!(
+            "slow zone {} to {}: laminate {} ({} to {}), from {} above the thinnest exit until the point of {} is out of the thickest",
+            at(zone.from),
+            at(zone.to),
+            units.length(nominal),
+            units.length(thin),
+            units.length(thick),
+            units.length(zone.extent),
+            units.length(through.point),
+        ),
+        support_line(laminate).to_owned(),
+    ]
+}
+
+fn support_line(laminate: &Laminate) -> &'static str {
+    match laminate.support {
+        Support::Undeclared => "no support is declared, so none is counted on",
+        Support::None => "nothing backs the exit face",
+        Support::Backed => "the exit face is backed",
+    }
+}
+
+/// Least feed that holds for every pass in the exit zone.
+pub(super) fn exit_floor(reading: &HoleReading) -> Option<MmPerRev> {
+    let floors = exit_passes(&reading.passes).filter_map(|pass| pass.window.floor());
+    floors.map(|limit| limit.value).reduce(|a, b| if b > a { b } else { a })
+}
+
+/// Depths closer than this are the same: posts round Z to their last digit, mm. House value.
+pub(super) const SAME_DEPTH: f64 = 0.01;
+
+/// How a hole keeps the exit feed: its exit passes, sorted by whether they keep it.
+pub(super) struct ExitFeed<'v> {
+    /// Where the exit feed holds.
+    pub zone: &'v FeedZone,
+    /// The exit feed.
+    pub limit: &'v Limit<MmPerRev>,
+    /// Passes at or below it, deepest last.
+    pub slow: Vec<&'v Reading>,
+    /// Passes above it.
+    pub fast: Vec<&'v Reading>,
+}
+
+impl<'v> ExitFeed<'v> {
+    /// The exit passes of a hole; `None` where nothing can be pushed out, or with a note where the limit is missing.
+    pub(super) fn of(view: &HoleView<'v>, cx: &mut Context<'_>) -> Option<Self> {
+        let passes = cx.passes(view);
+        let (zone, laminate) = view.reading.exit.as_ref().zip(view.laminate)?;
+        let Some(limit) = &zone.feed else {
+            let key = format!("laminate.{}.exit", laminate.name);
+            cx.not_checked("the exit is unsupported and no exit feed is given", key);
+            return None;
+        };
+        let mut long = exit_passes(passes).filter(|pass| (pass.depth.1 - pass.depth.0).0 > SAME_DEPTH).peekable();
+        long.peek()?;
+        let (fast, slow) = long
+            .filter(|pass| pass.per_rev.is_some())
+            .partition(|pass| pass.per_rev.is_some_and(|feed| above(feed, limit.value)));
+        Some(Self { zone, limit, slow, fast })
+    }
+
+    /// Depth at which the first slow pass begins.
+    pub(super) fn slow_from(&self) -> Option<Millimetres> {
+        self.slow.iter().map(|pass| pass.depth.0).reduce(|a, b| if b < a { b } else { a })
+    }
+
+    /// The remedy that slows the stroke `pass` belongs to over the whole zone, and its advice. `None` where the limit
+    /// lies below the floor: such a feed would rub, and no number in the program is right.
+    pub(super) fn remedy(&self, view: &HoleView<'_>, pass: &Reading, units: UnitSystem) -> Option<(Remedy, String)> {
+        let speed = speed(view, pass)?;
+        let floor = exit_floor(view.reading);
+        let fits = |feed: MmPerRev| floor.is_none_or(|floor| feed >= floor);
+        let thrust = pass.window.thrust_ceiling.as_ref().map(|limit| limit.value);
+        let target = thrust.filter(|feed| *feed < self.limit.value && fits(*feed)).unwrap_or(self.limit.value);
+        if !fits(target) {
+            return None;
+        }
+        let past = view.laminate?.overtravel.as_ref().map_or(Millimetres(0.0), |limit| limit.value);
+        let feed = posted(target * speed, units, false);
+        let from = posted_height(view, self.zone.from, units, true);
+        let to = posted_height(view, self.zone.to + past, units, false);
+        let advice = format!(
+            "feed at {} from {} to {}, or back the exit face and declare it",
+            units.feed(feed),
+            units.coordinate('Z', from),
+            units.coordinate('Z', to),
+        );
+        Some((Remedy::SlowExit { from, feed, to }, advice))
+    }
+
+    /// Adds the zone's arithmetic, the limit and the remedy to a report on `pass`.
+    pub(super) fn explain(&self, mut report: Report, view: &HoleView<'_>, pass: &Reading, units: UnitSystem) -> Report {
+        for line in zone_lines(view, self.zone, units) {
+            report = report.why(line);
+        }
+        match self.remedy(view, pass, units) {
+            Some((remedy, advice)) => report.advice(advice).remedy(remedy),
+            None => report.advice("no slow feed keeps above the chip-load floor: back the exit, or drill a pilot hole"),
+        }
+    }
+}
+
+/// A table feed rounded so that it stays on the safe side of its limit: down below a ceiling, up above a floor.
+pub(super) fn posted(feed: MmPerMin, units: UnitSystem, up: bool) -> MmPerMin {
+    let step = match units {
+        UnitSystem::Metric => 0.1,
+        UnitSystem::Inch => 0.01 * units.mm(),
+    };
+    // A feed that already is a whole number of steps must not move by a rounding error.
+    let count = feed.0 / step;
+    let whole = libm::round(count);
+    let count = match (up, (count - whole).abs() < 1e-6) {
+        (_, true) => whole,
+        (true, false) => libm::ceil(count),
+        (false, false) => libm::floor(count),
+    };
+    MmPerMin(count * step)
+}
+
+/// A depth below the entry face as a program coordinate rounded outwards: up where a zone begins, down where it ends.
+pub(super) fn posted_height(view: &HoleView<'_>, depth: Millimetres, units: UnitSystem, up: bool) -> Millimetres {
+    let step = match units {
+        UnitSystem::Metric => 0.01,
+        UnitSystem::Inch => 0.001 * units.mm(),
+    };
+    let count = height(view, depth).0 / step;
+    Millimetres(step * if up { libm::ceil(count - 1e-6) } else { libm::floor(count + 1e-6) })
+}

@@ -1,0 +1,137 @@
+//! The surface speed lies outside the band of a layer for the tool's material.
+//!
+//! ## Why it matters
+//! Too fast heats the matrix, or burns the edge in a metal; too slow rubs and wears the edge for nothing. Each layer has
+//! its own band, so a stack is judged layer by layer. While the tip is in the next layer the corners still cut the last:
+//! where the bands of the two do not meet, the lower one rules, and the layer above is not called too slow for the
+//! length of the point. Reamers and countersinks run slower than drills and are only judged against the upper end.
+//!
+//! ## Fires on
+//! 9000 rev/min on 6 mm is 169.6 m/min; the plate allows carbide 60 to 150.
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80
+//! T6 M6
+//! S9000 M3 M7 (!)
+//! G0 G43 H6 X20 Y20 Z5
+//! G99 G81 Z-8.5 R2 F318
+//! G80
+//! M30
+//! ```
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80
+//! T6 M6
+//! S2000 M3 M7 (!)
+//! G0 G43 H6 X20 Y20 Z5
+//! G99 G81 Z-8.5 R2 F100
+//! G80
+//! M30
+//! ```
+//!
+//! ## Quiet on
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G99 G81 Z-8.5 R2 F318
+//! G80
+//! M30
+//! ```
+//!
+//! ## Remedy
+//! None: a new speed changes the feed for each turn with it.
+
+use super::support::{layer, speed};
+use super::{Aim, Check, Context, HoleView, Report, Rule};
+use crate::diagnostic::Severity;
+use crate::job::{Layer, Limit, ToolKind};
+use crate::operation::HoleWord;
+use crate::process::Reading;
+use crate::process::speed::spindle_speed;
+use crate::units::{MetresPerMin, trimmed};
+
+/// The rule.
+pub static RULE: Rule = Rule {
+    name: "surface-speed-outside-band",
+    severity: Severity::Warning,
+    summary: "turns the tool slower or faster than the layer's band",
+    checks: &[Check::Hole(check)],
+};
+
+type Band = Limit<(MetresPerMin, MetresPerMin)>;
+
+fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    let passes = cx.passes(view);
+    for pass in passes {
+        let Some(band) = band_or_note(view, pass.layer, cx) else { continue };
+        let Some(surface) = pass.surface_speed else { continue };
+        let (least, most) = band.value;
+        if surface > most {
+            report(view, cx, pass, band, (surface, most));
+        } else if surface < least && !may_be_slow(view, passes, pass, least) {
+            report(view, cx, pass, band, (surface, least));
+        }
+    }
+}
+
+fn report(
+    view: &HoleView<'_>,
+    cx: &mut Context<'_>,
+    pass: &Reading,
+    band: &Band,
+    (is, bound): (MetresPerMin, MetresPerMin),
+) {
+    let units = cx.units;
+    let (least, most) = (units.surface_speed(band.value.0), units.surface_speed(band.value.1));
+    let (Some(tool), Some(turning)) = (view.tool, speed(view, pass)) else { return };
+    let should = spindle_speed(tool.diameter, bound);
+    let (word, rounded) = match is < bound {
+        true => ("more", libm::ceil(should.0)),
+        false => ("less", libm::floor(should.0)),
+    };
+    let aim = Aim::Hole { word: HoleWord::Speed, stroke: pass.stroke };
+    let is_text = units.surface_speed(is);
+    cx.report_once(
+        Report::new(aim, format!("{is_text} in `{}`, band {least} to {most}", layer(view, pass)))
+            .why(format!("pi x {} x {turning} = {is_text}", units.length(tool.diameter)))
+            .measured(is.0, "m/min")
+            .limit(bound.0, "m/min", band.origin.clone())
+            .advice(format!("turn at {} rev/min or {word}, and feed to suit", trimmed(rounded, 0))),
+    );
+}
+
+/// The band of a layer for the tool, or a note of what is missing. Cores have none.
+fn band_or_note<'v>(view: &HoleView<'v>, index: usize, cx: &mut Context<'_>) -> Option<&'v Band> {
+    let (laminate, tool) = (view.laminate?, view.tool?);
+    let layer = laminate.layers.get(index).filter(|layer| !layer.material.class.is_core())?;
+    let band = band(view, layer);
+    if band.is_none() {
+        let key = match tool.substrate {
+            None if !layer.limits.speeds.is_empty() => format!("tool.{}.material", tool.number),
+            _ => format!("laminate.{}.speeds", laminate.name),
+        };
+        cx.not_checked(format!("no speed band holds for tool {} in `{}`", tool.number, layer.name), key);
+    }
+    band
+}
+
+fn band<'v>(view: &HoleView<'v>, layer: &'v Layer) -> Option<&'v Band> {
+    let substrate = view.tool.and_then(|tool| tool.substrate);
+    let own = layer.limits.speeds.iter().find(|band| band.tool.is_some() && band.tool == substrate);
+    own.or_else(|| layer.limits.speeds.iter().find(|band| band.tool.is_none())).map(|band| &band.band)
+}
+
+/// Whether a pass may be slower than its band: a tool that runs slow by trade, or corners still in the layer while the
+/// stroke goes on into one that must be cut slower.
+fn may_be_slow(view: &HoleView<'_>, passes: &[Reading], pass: &Reading, least: MetresPerMin) -> bool {
+    let Some((laminate, tool)) = view.laminate.zip(view.tool) else { return true };
+    if matches!(tool.kind, ToolKind::Reamer { .. } | ToolKind::Countersink { .. }) {
+        return true;
+    }
+    let point = view.reading.breakthrough.map_or(0.0, |through| through.point.0);
+    passes.iter().filter(|other| other.stroke == pass.stroke && other.layer != pass.layer).any(|other| {
+        let slower = laminate.layers.get(other.layer).and_then(|layer| band(view, layer));
+        let alone = other.depth.0.0 - pass.depth.0.0;
+        slower.is_some_and(|band| band.value.1 < least) && alone < point
+    })
+}

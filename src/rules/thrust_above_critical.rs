@@ -1,0 +1,125 @@
+//! The thrust at the exit is more than the last ply carries.
+//!
+//! ## Why it matters
+//! The plies left under the chisel edge act as a clamped plate; a thrust above pi sqrt(32 G M) parts them (Hocheng and
+//! Dharan, Journal of Engineering for Industry, 1990). The laminate gives the plate data (`plate`) and the tool a thrust
+//! law from the shop's own trials (`thrust`). Judged is one ply left, at the feed in the exit zone. Where even the floor
+//! of the chip load would push the ply out, feed alone cannot cure it, and `no-feed-window` reports that instead.
+//!
+//! ## Fires on
+//! ```nc,tough_plate
+//! G21 G90 G94 G17 G40 G49 G80
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G1 Z-5.3 F318
+//! G1 Z-8.5 F230 (!)
+//! G0 Z5
+//! M30
+//! ```
+//!
+//! ## Quiet on
+//! ```nc,tough_plate
+//! G21 G90 G94 G17 G40 G49 G80
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G1 Z-5.3 F318
+//! G1 Z-8.5 F180
+//! G0 Z5
+//! M30
+//! ```
+//! One ply of this plate carries less than the floor's thrust, so there is no feed window to keep:
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G1 Z-5.3 F318
+//! G1 Z-8.5 F190
+//! G0 Z5
+//! M30
+//! ```
+//!
+//! ## Remedy
+//! Slows the exit down to the feed whose thrust one ply carries.
+
+use super::support::{above, exit_passes, feed_line, feed_word, posted, posted_height, speed};
+use super::{Check, Context, HoleView, Report, Rule};
+use crate::diagnostic::{Remedy, Severity};
+use crate::process::Reading;
+use crate::process::thrust::{allowed_thrust, critical_uncut, push_out};
+use crate::units::{Millimetres, trimmed};
+
+/// The rule.
+pub static RULE: Rule = Rule {
+    name: "thrust-above-critical",
+    severity: Severity::Warning,
+    summary: "pushes harder than the last ply carries",
+    checks: &[Check::Hole(check)],
+};
+
+fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    for pass in exit_passes(cx.passes(view)) {
+        let Some(most) = &pass.window.thrust_ceiling else {
+            missing(view, cx);
+            continue;
+        };
+        let windowless = pass.window.floor().is_some_and(|floor| floor.value > most.value);
+        let Some(feed) = pass.per_rev.filter(|feed| !windowless && above(*feed, most.value)) else { continue };
+        let (is, most_text) = (cx.units.per_rev(feed), cx.units.per_rev(most.value));
+        let mut report =
+            Report::new(feed_word(pass), format!("exit feed {is} pushes the last ply out, most {most_text}"))
+                .why(feed_line(view, pass, cx.units))
+                .measured(feed.0, "mm/rev")
+                .limit(most.value.0, "mm/rev", most.origin.clone());
+        for line in thrust_lines(view, pass, cx) {
+            report = report.why(line);
+        }
+        if let (Some(zone), Some(speed)) = (&view.reading.exit, speed(view, pass)) {
+            let feed = posted(most.value * speed, cx.units, false);
+            let past = view.laminate.and_then(|laminate| laminate.overtravel.as_ref());
+            let past = past.map_or(Millimetres(0.0), |limit| limit.value);
+            let from = posted_height(view, zone.from, cx.units, true);
+            let to = posted_height(view, zone.to + past, cx.units, false);
+            let advice = format!("feed at {} through the exit zone, or back the exit face", cx.units.feed(feed));
+            report = report.advice(advice).remedy(Remedy::SlowExit { from, feed, to });
+        }
+        cx.report_once(report);
+    }
+}
+
+fn thrust_lines(view: &HoleView<'_>, pass: &Reading, cx: &Context<'_>) -> Vec<String> {
+    let last = view.laminate.and_then(|laminate| laminate.layers.last());
+    let Some((last, plate)) = last.and_then(|last| Some((last, last.limits.plate.as_ref()?))) else {
+        return Vec::new();
+    };
+    let newtons = |force: crate::units::Newtons| format!("{} N", trimmed(force.0, 1));
+    let (carries, allowed) = (push_out(plate, last.ply), allowed_thrust(plate, last.ply));
+    let ply = cx.units.length(last.ply);
+    let mut lines = vec![format!(
+        "one ply of {ply} gives way at {}; over the safety factor {} that is {}",
+        newtons(carries),
+        trimmed(plate.safety, 2),
+        newtons(allowed),
+    )];
+    if let Some(thrust) = pass.thrust {
+        let from = cx.units.length(critical_uncut(plate, thrust));
+        lines.push(format!("the thrust law gives {}, critical from {from} above the exit face", newtons(thrust)));
+    }
+    lines
+}
+
+/// Says which data are missing, unless a pilot hole leaves no law to apply.
+fn missing(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    let (Some(laminate), Some(tool)) = (view.laminate, view.tool) else { return };
+    if view.recipe.pilot > 0.0 || view.recipe.orbit.is_some() {
+        return cx.not_checked("no thrust law holds over a pilot hole or for a circling tool", None);
+    }
+    let plate = laminate.layers.last().and_then(|last| last.limits.plate.as_ref());
+    let key = match plate {
+        None => format!("laminate.{}.plate", laminate.name),
+        Some(_) => format!("tool.{}.thrust", tool.number),
+    };
+    cx.not_checked(format!("`{key}` is not given"), key);
+}
