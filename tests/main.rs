@@ -7,3 +7,5 @@ mod job;
 #[cfg(test)]
 mod properties;
 mod published;
+#[cfg(test)]
+mod readings;

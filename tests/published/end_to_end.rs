@@ -7,8 +7,7 @@ use lastply::job::{
     ExitZone, Extent, Job, Laminate, Layer, LayerLimits, Limit, Material, MaterialClass, PlateData, Support, ThrustLaw,
     Tool, ToolKind,
 };
-use lastply::motion::SpindleSense;
-use lastply::operation::{Origin, Recipe, Stroke, StrokeKind};
+use lastply::operation::Recipe;
 use lastply::process::chip::drill_floor;
 use lastply::process::speed::turns;
 use lastply::process::thrust::{critical_uncut, law_thrust, push_out};
@@ -63,33 +62,10 @@ fn job() -> Job {
     Job { laminate: Some(laminate), tools: [(6, drill())].into(), ..Job::default() }
 }
 
-/// The feed strokes of a recipe: heights from and to, feed.
+/// Feed strokes of tool 6 at 6366 rev/min: heights from and to, feed.
 fn recipe(strokes: &[(f64, f64, f64)]) -> Recipe {
-    let bottom = strokes.iter().map(|(_, to, _)| *to).fold(0.0, f64::min);
-    let strokes = strokes.iter().map(|&(from, to, feed)| Stroke {
-        kind: StrokeKind::Feed,
-        from,
-        to,
-        feed: Some(feed),
-        speed: Some(6366.0),
-        sense: SpindleSense::Clockwise,
-        block: 0,
-        part: None,
-    });
-    Recipe {
-        tool: 6,
-        axis: 2,
-        origin: Origin::LongHand,
-        start: 2.0,
-        r: None,
-        q: None,
-        bottom,
-        clear: 2.0,
-        strokes: strokes.collect(),
-        orbit: None,
-        pilot: 0.0,
-        heights_known: true,
-    }
+    let strokes: Vec<_> = strokes.iter().map(|&(from, to, feed)| (from, to, feed, 6366.0)).collect();
+    crate::readings::recipe(6, &strokes)
 }
 
 /// Pecks of 2 mm from R2 to Z-7.5, each entered again 0.2 mm above the last.

@@ -1,0 +1,153 @@
+//! The passes of a hole: which depths of which layer a stroke cuts, in which zone, and within which window.
+
+use lastply::job::{Job, NoFiles};
+use lastply::motion::SpindleSense;
+use lastply::operation::{Orbit, Origin, Recipe, Stroke, StrokeKind};
+use lastply::process::{HoleReading, Zone};
+use lastply::source::Source;
+
+/// A long-hand recipe of feed strokes: heights from and to, feed, spindle speed.
+pub fn recipe(tool: u32, strokes: &[(f64, f64, f64, f64)]) -> Recipe {
+    let bottom = strokes.iter().map(|stroke| stroke.1).fold(0.0, f64::min);
+    let strokes = strokes.iter().map(|&(from, to, feed, speed)| Stroke {
+        kind: StrokeKind::Feed,
+        from,
+        to,
+        feed: Some(feed),
+        speed: Some(speed),
+        sense: SpindleSense::Clockwise,
+        block: 0,
+        part: None,
+    });
+    Recipe {
+        tool,
+        axis: 2,
+        origin: Origin::LongHand,
+        start: 2.0,
+        r: None,
+        q: None,
+        bottom,
+        clear: 2.0,
+        strokes: strokes.collect(),
+        orbit: None,
+        pilot: 0.0,
+        heights_known: true,
+    }
+}
+
+fn job(name: &str) -> Job {
+    let path = format!("{}/tests/jobs/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    let bytes = std::fs::read(path).expect("the job file is there");
+    Job::load(&Source::new(format!("{name}.toml"), bytes), &NoFiles).expect("the job file loads")
+}
+
+/// Stroke, layer, zone, and depths rounded to 0.001 mm.
+fn outline(reading: &HoleReading) -> Vec<(usize, usize, Zone, f64, f64)> {
+    let round = |depth: f64| (depth * 1000.0).round() / 1000.0;
+    let passes = reading.passes.iter();
+    passes.map(|pass| (pass.stroke, pass.layer, pass.zone, round(pass.depth.0.0), round(pass.depth.1.0))).collect()
+}
+
+#[test]
+fn a_layer_is_cut_from_tip_in_to_corner_out() {
+    // 6 mm carbon over 5 mm titanium, 135 degree pilot drill of 6 mm: point 1.243 mm. The exit is metal: no exit zone.
+    let slow = [(2.0, -5.5, 160.0, 3180.0), (-5.5, -13.0, 29.4, 490.0)];
+    let reading = HoleReading::of(&recipe(21, &slow), &job("stack"));
+    let expected = [
+        (0, 0, Zone::Body, 0.0, 5.5),
+        (1, 0, Zone::Body, 5.5, 7.243),
+        (1, 1, Zone::Body, 6.0, 12.523), // thickest stack 11.28 and the point
+    ];
+    assert_eq!(outline(&reading), expected);
+    assert_eq!((reading.exit, reading.gaps), (None, vec![]));
+}
+
+#[test]
+fn zones_cut_a_stroke_into_passes() {
+    let reading = HoleReading::of(&recipe(6, &[(2.0, -8.5, 318.0, 6366.0)]), &job("open_plate"));
+    let expected = [
+        (0, 0, Zone::Entry, 0.0, 2.178), // three plies of 0.125 and the point of 1.803
+        (0, 0, Zone::Body, 2.178, 5.32), // 0.5 above the thinnest exit, 5.82
+        (0, 0, Zone::Exit, 5.32, 7.983), // the point below the thickest exit, 6.18
+    ];
+    assert_eq!(outline(&reading), expected);
+}
+
+#[test]
+fn air_and_depths_drilled_before_are_left_out() {
+    let pecks =
+        [(2.0, 1.0, 500.0, 6366.0), (1.0, -3.0, 318.0, 6366.0), (-3.0, 1.0, 900.0, 6366.0), (1.0, -5.0, 318.0, 6366.0)];
+    let reading = HoleReading::of(&recipe(6, &pecks), &job("backed"));
+    let strokes: Vec<_> = outline(&reading).iter().map(|pass| (pass.0, pass.3, pass.4)).collect();
+    assert_eq!(strokes, [(1, 0.0, 2.178), (1, 2.178, 3.0), (3, 3.0, 5.0)]);
+}
+
+#[test]
+fn over_a_pilot_hole_only_the_wider_part_of_the_point_cuts() {
+    let mut over = recipe(22, &[(2.0, -13.0, 29.4, 490.0)]);
+    over.pilot = 6.0;
+    let reading = HoleReading::of(&over, &job("stack"));
+    assert_eq!(outline(&reading).first(), Some(&(0, 0, Zone::Body, 1.243, 8.009)));
+    over.pilot = 9.7;
+    let reading = HoleReading::of(&over, &job("stack"));
+    assert_eq!((reading.passes.len(), reading.gaps.len()), (0, 0), "nothing is left to cut");
+}
+
+#[test]
+fn thrust_needs_solid_material() {
+    let stroke = [(2.0, -8.5, 318.0, 6366.0)];
+    let solid = HoleReading::of(&recipe(6, &stroke), &job("tough_plate"));
+    assert!(solid.passes.iter().all(|pass| pass.thrust.is_some()));
+    let mut over = recipe(6, &stroke);
+    over.pilot = 3.0;
+    let over = HoleReading::of(&over, &job("tough_plate"));
+    assert!(over.passes.iter().all(|pass| pass.thrust.is_none() && pass.window.thrust_ceiling.is_none()));
+}
+
+#[test]
+fn reamers_and_countersinks_have_no_exit_zone() {
+    let plate = job("open_plate");
+    let sink = HoleReading::of(&recipe(9, &[(2.0, -2.0, 200.0, 2000.0)]), &plate);
+    assert!(sink.exit.is_none() && sink.passes.iter().all(|pass| pass.zone == Zone::Body));
+    let reamer = HoleReading::of(&recipe(8, &[(2.0, -9.0, 200.0, 2000.0)]), &job("plate"));
+    assert!(reamer.exit.is_none() && !reamer.passes.is_empty());
+}
+
+#[test]
+fn a_core_has_no_window() {
+    let sandwich = job("sandwich");
+    let reading = HoleReading::of(&recipe(4, &[(2.0, -30.0, 100.0, 6000.0)]), &sandwich);
+    let layers = &sandwich.laminate.as_ref().expect("a laminate").layers;
+    for pass in &reading.passes {
+        let core = layers[pass.layer].material.class.is_core();
+        assert_eq!(pass.window.floor().is_none(), core, "{}", layers[pass.layer].name);
+    }
+}
+
+#[test]
+fn a_circling_tool_is_read_at_the_wall() {
+    let mut orbit = recipe(12, &[(1.0, -7.0, 600.0, 6000.0)]);
+    orbit.orbit = Some(Orbit { diameter: 4.0, pitch: 0.5, clockwise: false });
+    let reading = HoleReading::of(&orbit, &job("plate"));
+    let pass = reading.passes.first().expect("it cuts");
+    // Hole 12, tool 8: the wall goes by three times as fast as the centre.
+    assert!((pass.per_rev.expect("known").0 - 0.3).abs() < 1e-12);
+    assert!((pass.chip.expect("known").0 - 150.0).abs() < 1e-9);
+    assert_eq!(pass.window.layer_ceiling, None, "a ceiling for each turn means axial feed");
+}
+
+#[test]
+fn what_is_missing_is_named() {
+    let mut plate = job("open_plate");
+    let stroke = [(2.0, -8.5, 318.0, 6366.0)];
+    let key = |recipe: &Recipe, job: &Job| HoleReading::of(recipe, job).gaps.first().map(|gap| gap.key.clone());
+    assert_eq!(key(&recipe(6, &stroke), &plate), None);
+    assert_eq!(key(&recipe(99, &stroke), &plate), Some(Some("tool.99".to_owned())));
+    assert_eq!(key(&recipe(0, &stroke), &plate), Some(None));
+    let mut adrift = recipe(6, &stroke);
+    adrift.heights_known = false;
+    assert_eq!(key(&adrift, &plate), Some(None));
+    assert_eq!(key(&recipe(6, &[(2.0, -8.5, 318.0, 0.0)]), &plate), Some(None), "a spindle that stands still");
+    plate.laminate = None;
+    assert_eq!(key(&recipe(6, &stroke), &plate), Some(Some("job.laminate".to_owned())));
+}
