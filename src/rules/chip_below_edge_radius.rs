@@ -43,7 +43,7 @@
 //! ## Remedy
 //! None: a sharper tool is the better cure, and the programmer decides whether a higher feed is allowed.
 
-use super::support::{below, feed_line, feed_word};
+use super::feed::{below, feed_line, feed_word};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::job::{Layer, Tool};

@@ -42,7 +42,7 @@
 //! ## Remedy
 //! Raises the feed to the floor, where no ceiling lies below it.
 
-use super::support::{below, feed_line, feed_word, is_slowed, layer, posted, speed, tooth_line};
+use super::feed::{below, feed_line, feed_word, is_slowed, layer, posted, speed, tooth_line};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::{Reading, Zone};

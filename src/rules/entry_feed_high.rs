@@ -32,7 +32,7 @@
 //! ## Remedy
 //! Enters at the feed allowed and goes on as before.
 
-use super::support::{above, feed_line, feed_word, height, posted, posted_height, speed};
+use super::feed::{above, feed_line, feed_word, height, posted, posted_height, speed};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::{FeedZone, Reading, Zone};

@@ -42,7 +42,7 @@
 //! ## Remedy
 //! Lets the slow feed begin at the zone's upper end.
 
-use super::support::{ExitFeed, SAME_DEPTH, height};
+use super::feed::{ExitFeed, SAME_DEPTH, height};
 use super::{Aim, Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::operation::HoleWord;

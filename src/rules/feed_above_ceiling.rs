@@ -42,7 +42,7 @@
 //! ## Remedy
 //! Lowers the feed to the ceiling, where no floor lies above it.
 
-use super::support::{above, feed_line, feed_word, layer, posted, speed, tooth_line};
+use super::feed::{above, feed_line, feed_word, layer, posted, speed, tooth_line};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 

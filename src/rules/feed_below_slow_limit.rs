@@ -30,7 +30,7 @@
 //! ## Remedy
 //! None: feed and speed go up together.
 
-use super::support::{below, feed_word, layer};
+use super::feed::{below, feed_word, layer};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::process::speed::inch_time;

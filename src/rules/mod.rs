@@ -1,10 +1,10 @@
 //! The rules: one file each with its manual, its check and its remedy. To add one: write the file, name it twice below.
 
 mod context;
+mod feed;
 mod ledger;
 mod manual;
 mod rule;
-mod support;
 
 pub use context::{Aim, Context, Report};
 pub use ledger::{Draft, Ledger, Subject};
@@ -29,32 +29,32 @@ macro_rules! entries {
     };
 }
 
-mod chip_load_below_floor;
 mod chip_below_edge_radius;
-mod feed_above_ceiling;
-mod no_feed_window;
-mod surface_speed_outside_band;
-mod feed_below_slow_limit;
-mod exit_feed_high;
-mod exit_slowed_late;
-mod exit_slow_ends_early;
-mod slow_feed_rubs;
+mod chip_load_below_floor;
 mod entry_feed_high;
-mod thrust_above_critical;
+mod exit_feed_high;
+mod exit_slow_ends_early;
+mod exit_slowed_late;
+mod feed_above_ceiling;
+mod feed_below_slow_limit;
+mod no_feed_window;
 mod peck_in_laminate;
+mod slow_feed_rubs;
+mod surface_speed_outside_band;
+mod thrust_above_critical;
 
 entries![
-    chip_load_below_floor,
     chip_below_edge_radius,
-    feed_above_ceiling,
-    no_feed_window,
-    surface_speed_outside_band,
-    feed_below_slow_limit,
-    exit_feed_high,
-    exit_slowed_late,
-    exit_slow_ends_early,
-    slow_feed_rubs,
+    chip_load_below_floor,
     entry_feed_high,
-    thrust_above_critical,
+    exit_feed_high,
+    exit_slow_ends_early,
+    exit_slowed_late,
+    feed_above_ceiling,
+    feed_below_slow_limit,
+    no_feed_window,
     peck_in_laminate,
+    slow_feed_rubs,
+    surface_speed_outside_band,
+    thrust_above_critical,
 ];

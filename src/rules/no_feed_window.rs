@@ -44,7 +44,7 @@
 //! ## Remedy
 //! None: a backing under the exit, a pilot hole, another point or a sharper edge opens the window.
 
-use super::support::feed_word;
+use super::feed::feed_word;
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::process::{Reading, Zone};

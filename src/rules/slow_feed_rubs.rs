@@ -33,7 +33,7 @@
 //! ## Remedy
 //! Raises the slow feed to the floor, where the exit allows that much.
 
-use super::support::{below, exit_passes, feed_line, feed_word, is_slowed, layer, posted, speed, tooth_line};
+use super::feed::{below, exit_passes, feed_line, feed_word, is_slowed, layer, posted, speed, tooth_line};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 

@@ -41,7 +41,7 @@
 //! ## Remedy
 //! None: a new speed changes the feed for each turn with it.
 
-use super::support::{layer, speed};
+use super::feed::{layer, speed};
 use super::{Aim, Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::job::{Layer, Limit, ToolKind};

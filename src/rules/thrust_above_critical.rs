@@ -44,7 +44,7 @@
 //! ## Remedy
 //! Slows the exit down to the feed whose thrust one ply carries.
 
-use super::support::{above, exit_passes, feed_line, feed_word, posted, posted_height, speed};
+use super::feed::{above, exit_passes, feed_line, feed_word, posted, posted_height, speed};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;
