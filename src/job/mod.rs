@@ -1,5 +1,6 @@
 //! What the program text cannot tell: the part, the laminate, the tools, the machine, the drawing. Loaded from TOML.
 
+mod draft;
 pub mod fit;
 mod fixture;
 mod holes;
@@ -11,6 +12,7 @@ mod schema;
 mod tool;
 mod waiver;
 
+pub use draft::{DraftFacts, DraftHoles, DraftTool, draft};
 pub use fixture::{Fixture, Zone, ZoneKind, ZoneShape};
 pub use holes::{HoleGroup, HolePosition};
 pub use laminate::{

@@ -137,10 +137,13 @@ measure!(
     [("m", 1.0), ("mm", 0.001), ("ft", M_PER_FOOT), ("in", 0.0254)]
 );
 
+/// No amount of the trade comes near; sums and products of smaller ones stay finite.
+const MOST: f64 = 1e12;
+
 /// Why an amount could not be read.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) enum AmountFault {
-    /// No number where one should be, or one without end.
+    /// No number where one should be, or one beyond all measure.
     NotANumber,
     /// A bare number in a file that names no units.
     NoUnits,
@@ -179,7 +182,9 @@ impl Amount {
             (written, _) => written,
         };
         let size = M::UNITS.iter().find(|(known, _)| *known == symbol);
-        size.map(|(_, size)| M::keep(number * size)).ok_or_else(|| AmountFault::Unit(symbol.to_owned()))
+        let (_, size) = size.ok_or_else(|| AmountFault::Unit(symbol.to_owned()))?;
+        let value = number * size;
+        if value.abs() > MOST { Err(AmountFault::NotANumber) } else { Ok(M::keep(value)) }
     }
 }
 
@@ -263,6 +268,7 @@ mod tests {
         assert_eq!(length("12 mm/rev"), Err(AmountFault::Unit("mm/rev".to_owned())));
         assert_eq!(length("mm"), Err(AmountFault::NotANumber));
         assert_eq!(length("1/0 mm"), Err(AmountFault::NotANumber));
+        assert_eq!(length("999999999999 m"), Err(AmountFault::NotANumber));
         assert_eq!(length("inf mm"), Err(AmountFault::NotANumber));
     }
 

@@ -16,13 +16,14 @@ pub struct JobError {
     pub help: Option<String>,
 }
 
-/// The candidate nearest to `word`, if one is near enough to be a slip of the pen: a third of its letters or two.
+/// The candidate nearest to `word`, if one is near enough to be a slip of the pen: a third of its letters may differ.
 pub(in crate::job) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let reach = (word.chars().count() / 3).max(2);
+    let letters = word.chars().count();
+    let reach = (letters / 3).max(1);
     candidates
         .into_iter()
         .map(|candidate| (strsim::osa_distance(word, candidate), candidate))
-        .filter(|(distance, _)| *distance <= reach)
+        .filter(|(distance, _)| *distance <= reach && *distance < letters)
         .min()
         .map(|(_, candidate)| candidate)
 }

@@ -11,9 +11,9 @@ use std::collections::BTreeSet;
 /// What stands around the part.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct RawFixture {
+pub(super) struct FixtureTable {
     /// Clamps, posts and zones.
-    zones: Option<Vec<At<RawZone>>>,
+    zones: Option<Vec<At<ZoneTable>>>,
     /// Height of the table's face in program coordinates.
     table_z: Given,
     /// Thickness of a backing pressed against the exit face.
@@ -23,8 +23,7 @@ pub(super) struct RawFixture {
 /// One zone: a box from `x` and `y`, or a cylinder from `at` and `diameter`.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-#[schemars(rename = "RawFixtureZone")]
-pub(super) struct RawZone {
+pub(super) struct ZoneTable {
     /// Id in reports.
     #[schemars(required)]
     id: Option<At<String>>,
@@ -46,7 +45,7 @@ pub(super) struct RawZone {
 }
 
 /// The fixture of a raw table.
-pub(super) fn fixture(raw: &RawFixture, reader: &mut Reader) -> Fixture {
+pub(super) fn fixture(raw: &FixtureTable, reader: &mut Reader) -> Fixture {
     let mut ids = BTreeSet::new();
     let mut zones = Vec::new();
     for (index, raw) in raw.zones.iter().flatten().enumerate() {
@@ -58,7 +57,7 @@ pub(super) fn fixture(raw: &RawFixture, reader: &mut Reader) -> Fixture {
     Fixture { zones, table_z: reader.any("table_z", &raw.table_z), backing: reader.positive("backing", &raw.backing) }
 }
 
-fn zone(raw: &At<RawZone>, reader: &mut Reader) -> Option<Zone> {
+fn zone(raw: &At<ZoneTable>, reader: &mut Reader) -> Option<Zone> {
     let At { value: raw, span } = raw;
     let shape = match (&raw.x, &raw.y, &raw.at, &raw.diameter) {
         (Some(_), Some(_), None, None) => {

@@ -15,10 +15,13 @@ use std::collections::BTreeSet;
 /// How far a hole may lie from its position and still be that hole, where the drawing says nothing; house value.
 const POSITION_TOLERANCE: Millimetres = Millimetres(0.1);
 
+/// Most holes that one circle or grid may make; a slip of the pen must not fill the memory. House value.
+const MOST_HOLES: u32 = 1_000_000;
+
 /// A group of holes of the drawing.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct RawHoles {
+pub(super) struct HolesTable {
     /// Id of the group; holes without a name of their own are numbered after it.
     #[schemars(required)]
     id: Option<At<String>>,
@@ -36,15 +39,15 @@ pub(super) struct RawHoles {
     /// Tools in the order they should come, pilot first.
     tools: Option<Vec<u32>>,
     /// Countersink at the entry face.
-    countersink: Option<RawCountersink>,
+    countersink: Option<CountersinkTable>,
     /// How far a hole may lie from its position.
     position_tolerance: Given,
     /// Positions one by one.
-    positions: Option<At<Vec<RawPosition>>>,
+    positions: Option<At<Vec<PositionTable>>>,
     /// Positions on a circle.
-    circle: Option<At<RawCircle>>,
+    circle: Option<At<CircleTable>>,
     /// Positions in rows and columns.
-    grid: Option<At<RawGrid>>,
+    grid: Option<At<GridTable>>,
     /// A file of positions with columns id, x and y.
     file: Option<At<String>>,
     /// Whether reports name it as critical.
@@ -54,7 +57,7 @@ pub(super) struct RawHoles {
 /// Countersink diameter at the entry face and included angle.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct RawCountersink {
+struct CountersinkTable {
     /// Diameter.
     #[schemars(required)]
     diameter: Given,
@@ -66,7 +69,7 @@ struct RawCountersink {
 /// One position.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct RawPosition {
+struct PositionTable {
     /// Name.
     id: Option<String>,
     /// X in program coordinates.
@@ -80,7 +83,7 @@ struct RawPosition {
 /// Evenly spaced positions on a circle, counter-clockwise from `start`.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct RawCircle {
+struct CircleTable {
     /// Number of holes.
     #[schemars(required)]
     count: Option<At<u32>>,
@@ -96,7 +99,7 @@ struct RawCircle {
 /// Positions in rows and columns, row by row from `at`.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct RawGrid {
+struct GridTable {
     /// Holes along X.
     #[schemars(required)]
     columns: Option<At<u32>>,
@@ -118,7 +121,7 @@ pub(super) struct Place {
 }
 
 /// All groups, with ids that occur once.
-pub(super) fn holes(raw: &[At<RawHoles>], files: &dyn JobFiles, reader: &mut Reader) -> Vec<HoleGroup> {
+pub(super) fn holes(raw: &[At<HolesTable>], files: &dyn JobFiles, reader: &mut Reader) -> Vec<HoleGroup> {
     let mut groups = BTreeSet::new();
     let mut names = BTreeSet::new();
     let mut read = Vec::new();
@@ -137,7 +140,7 @@ pub(super) fn holes(raw: &[At<RawHoles>], files: &dyn JobFiles, reader: &mut Rea
     read
 }
 
-fn group(raw: &At<RawHoles>, files: &dyn JobFiles, reader: &mut Reader) -> Option<HoleGroup> {
+fn group(raw: &At<HolesTable>, files: &dyn JobFiles, reader: &mut Reader) -> Option<HoleGroup> {
     let At { value: raw, span } = raw;
     let diameter = reader.positive::<Millimetres>("diameter", &raw.diameter);
     let depth = reader.positive::<Millimetres>("depth", &raw.depth);
@@ -186,7 +189,7 @@ fn group(raw: &At<RawHoles>, files: &dyn JobFiles, reader: &mut Reader) -> Optio
 }
 
 /// Limits as given, else those of the hole class.
-fn limits(raw: &RawHoles, diameter: Option<Millimetres>, reader: &mut Reader) -> Option<(Millimetres, Millimetres)> {
+fn limits(raw: &HolesTable, diameter: Option<Millimetres>, reader: &mut Reader) -> Option<(Millimetres, Millimetres)> {
     if let Some(class) = raw.class.as_ref().filter(|class| !fit::CLASSES.contains(&class.value.as_str())) {
         reader.unknown(class.span, format!("unknown hole class `{}`", class.value), &class.value, &fit::CLASSES);
     }
@@ -197,17 +200,17 @@ fn limits(raw: &RawHoles, diameter: Option<Millimetres>, reader: &mut Reader) ->
     let (upper, lower) = (upper?, lower?);
     if upper < lower {
         let help = Some("the upper limit stands first".to_owned());
-        reader.error(*span, format!("`{}` runs from less to more", reader.key("limits")), help);
+        reader.error(*span, format!("`{}` must run from more to less", reader.key("limits")), help);
         return None;
     }
     Some((upper, lower))
 }
 
-fn places(raw: &RawHoles, span: Span, files: &dyn JobFiles, reader: &mut Reader) -> Option<Vec<Place>> {
+fn places(raw: &HolesTable, span: Span, files: &dyn JobFiles, reader: &mut Reader) -> Option<Vec<Place>> {
     match (&raw.positions, &raw.circle, &raw.grid, &raw.file) {
         (Some(list), None, None, None) => listed(list, reader),
-        (None, Some(circle), None, None) => reader.within("circle", |reader| on_circle(&circle.value, reader)),
-        (None, None, Some(grid), None) => reader.within("grid", |reader| in_grid(&grid.value, reader)),
+        (None, Some(circle), None, None) => reader.within("circle", |reader| on_circle(circle, reader)),
+        (None, None, Some(grid), None) => reader.within("grid", |reader| in_grid(grid, reader)),
         (None, None, None, Some(file)) => positions_file::read(file, files, reader),
         _ => {
             let help = "give one of `positions`, `circle`, `grid` and `file`".to_owned();
@@ -217,12 +220,12 @@ fn places(raw: &RawHoles, span: Span, files: &dyn JobFiles, reader: &mut Reader)
     }
 }
 
-fn listed(list: &At<Vec<RawPosition>>, reader: &mut Reader) -> Option<Vec<Place>> {
+fn listed(list: &At<Vec<PositionTable>>, reader: &mut Reader) -> Option<Vec<Place>> {
     if list.value.is_empty() {
         reader.error(list.span, format!("`{}` is empty", reader.key("positions")), None);
         return None;
     }
-    let place = |raw: &RawPosition| {
+    let place = |raw: &PositionTable| {
         let (x, y) = (reader.any("positions.x", &raw.x), reader.any("positions.y", &raw.y));
         Some(Place { id: raw.id.clone(), x: x?, y: y? })
     };
@@ -230,12 +233,12 @@ fn listed(list: &At<Vec<RawPosition>>, reader: &mut Reader) -> Option<Vec<Place>
 }
 
 /// x = cx + r cos a, y = cy + r sin a, in steps of 360 deg / count.
-fn on_circle(raw: &RawCircle, reader: &mut Reader) -> Option<Vec<Place>> {
+fn on_circle(At { value: raw, span }: &At<CircleTable>, reader: &mut Reader) -> Option<Vec<Place>> {
     let count = reader.count("count", raw.count.as_ref());
     let diameter = reader.positive::<Millimetres>("diameter", &raw.diameter);
     let start = reader.any::<Degrees>("start", &raw.start).unwrap_or_default();
     let (x, y) = point("centre", raw.centre.as_ref(), reader);
-    let (count, radius) = (count?, diameter? * 0.5);
+    let (count, radius) = (sane(count?, *span, reader)?, diameter? * 0.5);
     let step = 360.0 / f64::from(count);
     let at = |index: u32| {
         let angle = (start.0 + step * f64::from(index)).to_radians();
@@ -244,15 +247,24 @@ fn on_circle(raw: &RawCircle, reader: &mut Reader) -> Option<Vec<Place>> {
     Some((0..count).map(at).collect())
 }
 
-fn in_grid(raw: &RawGrid, reader: &mut Reader) -> Option<Vec<Place>> {
+fn in_grid(At { value: raw, span }: &At<GridTable>, reader: &mut Reader) -> Option<Vec<Place>> {
     let (columns, rows) = (reader.count("columns", raw.columns.as_ref()), reader.count("rows", raw.rows.as_ref()));
     let [along_x, along_y] = raw.pitch.as_ref()?;
     let pitch = (reader.one::<Millimetres>("pitch", along_x), reader.one::<Millimetres>("pitch", along_y));
     let (x, y) = point("at", raw.at.as_ref(), reader);
     let (columns, rows, (along_x, along_y)) = (columns?, rows?, (pitch.0?, pitch.1?));
+    sane(columns.saturating_mul(rows), *span, reader)?;
     let at =
         |row: u32, column: u32| Place { id: None, x: x + along_x * f64::from(column), y: y + along_y * f64::from(row) };
     Some((0..rows).flat_map(|row| (0..columns).map(move |column| at(row, column))).collect())
+}
+
+/// `count`, if a part could have so many holes.
+fn sane(count: u32, span: Span, reader: &mut Reader) -> Option<u32> {
+    if count > MOST_HOLES {
+        reader.error(span, format!("`{}` makes {count} holes, more than {MOST_HOLES}", reader.path()), None);
+    }
+    (count <= MOST_HOLES).then_some(count)
 }
 
 /// A point in X and Y; the origin when left out.

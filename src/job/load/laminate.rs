@@ -2,7 +2,7 @@
 
 use super::amount::{Amount, FractureEnergy, Stress};
 use super::at::At;
-use super::error::nearest;
+use super::error::did_you_mean;
 use super::reader::{Given, Pair, Reader};
 use crate::job::{
     CoolantRule, ExitZone, Extent, Laminate, Layer, LayerLimits, Limit, Material, MaterialClass, PeckRule, PlateData,
@@ -46,11 +46,11 @@ macro_rules! with_limits {
             /// Most feed for each turn.
             rev_ceiling: Given,
             /// Surface-speed bands by tool material; bare in m/min or ft/min.
-            speeds: Option<RawSpeeds>,
+            speeds: Option<SpeedsTable>,
             /// What is allowed of pecks.
-            peck: Option<RawPeck>,
+            peck: Option<PeckChoice>,
             /// Data of the critical-thrust plate model.
-            plate: Option<RawPlate>,
+            plate: Option<PlateTable>,
         }
 
         impl $name {
@@ -86,7 +86,7 @@ macro_rules! with_limits {
 
 with_limits! {
     /// A named laminate or stack.
-    struct RawLaminate {
+    struct LaminateTable {
         /// Specification that states the limits; reports print it beside each.
         spec: Option<String>,
         /// Thickness tolerance either way: `"5 %"` or a length. Holds for every layer without its own.
@@ -95,11 +95,11 @@ with_limits! {
         support: Option<At<Support>>,
         /// Layers from entry to exit.
         #[schemars(required)]
-        layers: Option<At<Vec<At<RawLayer>>>>,
+        layers: Option<At<Vec<At<LayerTable>>>>,
         /// Feed limit near the entry face.
-        entry: Option<At<RawZone>>,
+        entry: Option<At<FaceTable>>,
         /// Feed limit near the exit face.
-        exit: Option<At<RawZone>>,
+        exit: Option<At<FaceTable>>,
         /// How far past full diameter a through hole must go.
         overtravel: Given,
         /// Least table feed; slower overheats.
@@ -117,7 +117,7 @@ with_limits! {
 
 with_limits! {
     /// One layer: plies of one material, or a sheet or core of one thickness.
-    struct RawLayer {
+    struct LayerTable {
         /// Name in reports; the material's when left out.
         name: Option<String>,
         /// `carbon-tape`, `glass-fabric`, `titanium`, ... or the shop's own name with `class`.
@@ -143,7 +143,7 @@ with_limits! {
 /// Feed limit near a face, with its extent in plies or as a length.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct RawZone {
+pub(super) struct FaceTable {
     /// Most feed for each turn.
     #[schemars(required)]
     feed: Given,
@@ -158,7 +158,7 @@ pub(super) struct RawZone {
 /// Least and most surface speed for each tool material.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub(super) struct RawSpeeds {
+pub(super) struct SpeedsTable {
     /// For any tool material not named.
     any: Pair,
     /// For high-speed steel.
@@ -176,7 +176,7 @@ pub(super) struct RawSpeeds {
 /// What a layer allows of pecks.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
-pub(super) enum RawPeck {
+pub(super) enum PeckChoice {
     /// No pecks.
     Forbidden,
     /// Pecks required with full retract, none deeper than this.
@@ -190,7 +190,7 @@ pub(super) enum RawPeck {
 /// Data of the critical-thrust plate model.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct RawPlate {
+pub(super) struct PlateTable {
     /// Modulus of the isotropic stand-in plate; bare in N/mm2.
     #[schemars(required)]
     modulus: Given,
@@ -209,7 +209,7 @@ pub(super) struct RawPlate {
 }
 
 /// The laminate of a raw table; `None` when its layers cannot be told.
-pub(super) fn laminate(name: &str, raw: &RawLaminate, reader: &mut Reader) -> Option<Laminate> {
+pub(super) fn laminate(name: &str, raw: &LaminateTable, reader: &mut Reader) -> Option<Laminate> {
     let spec = raw.spec.clone().unwrap_or_default();
     let shared = raw.limits(reader, &spec);
     let layers = reader.within("layers", |reader| layers(raw, &shared, &spec, reader));
@@ -235,13 +235,13 @@ pub(super) fn laminate(name: &str, raw: &RawLaminate, reader: &mut Reader) -> Op
     })
 }
 
-fn layers(raw: &RawLaminate, shared: &LayerLimits, spec: &str, reader: &mut Reader) -> Option<Vec<Layer>> {
+fn layers(raw: &LaminateTable, shared: &LayerLimits, spec: &str, reader: &mut Reader) -> Option<Vec<Layer>> {
     let list = raw.layers.as_ref()?;
     if list.value.is_empty() {
         reader.error(list.span, format!("`{}` is empty", reader.path()), Some("give at least one layer".to_owned()));
         return None;
     }
-    let read = |(index, layer): (usize, &At<RawLayer>)| {
+    let read = |(index, layer): (usize, &At<LayerTable>)| {
         let number = (index + 1).to_string();
         reader.within(&number, |reader| layer_of(layer, shared, spec, reader))
     };
@@ -250,7 +250,7 @@ fn layers(raw: &RawLaminate, shared: &LayerLimits, spec: &str, reader: &mut Read
     layers.into_iter().collect()
 }
 
-fn layer_of(raw: &At<RawLayer>, shared: &LayerLimits, spec: &str, reader: &mut Reader) -> Option<Layer> {
+fn layer_of(raw: &At<LayerTable>, shared: &LayerLimits, spec: &str, reader: &mut Reader) -> Option<Layer> {
     let At { value: raw, span } = raw;
     let material = material(raw, reader);
     let plies = reader.count("plies", raw.plies.as_ref());
@@ -288,7 +288,7 @@ fn merged(own: LayerLimits, shared: &LayerLimits) -> LayerLimits {
     }
 }
 
-fn material(raw: &RawLayer, reader: &mut Reader) -> Option<Material> {
+fn material(raw: &LayerTable, reader: &mut Reader) -> Option<Material> {
     let At { value: name, span } = raw.material.as_ref()?;
     let known = MATERIALS.iter().find(|(known, _)| known == name).map(|(_, class)| *class);
     let given = raw.class.as_ref();
@@ -300,12 +300,10 @@ fn material(raw: &RawLayer, reader: &mut Reader) -> Option<Material> {
         (Some(class), _) => Some(Material { name: name.clone(), class }),
         (None, Some(given)) => Some(Material { name: name.clone(), class: given.value }),
         (None, None) => {
-            let own = "for a material of your own say what it counts as, such as `class = \"carbon\"`";
-            let help = match nearest(name, MATERIALS.iter().map(|(known, _)| *known)) {
-                Some(near) => format!("did you mean `{near}`? {own}"),
-                None => own.to_owned(),
-            };
-            reader.error(*span, format!("unknown material `{name}`"), Some(help));
+            let known = MATERIALS.map(|(known, _)| known);
+            let help = did_you_mean(name, &known).unwrap_or_default();
+            let own = "a material of your own needs a class, such as `class = \"carbon\"`";
+            reader.error(*span, format!("unknown material `{name}`"), Some(format!("{help} ({own})")));
             None
         }
     }
@@ -325,7 +323,7 @@ fn tolerance(raw: &Given, reader: &mut Reader) -> Option<Tolerance> {
     Some(Tolerance::Share(share))
 }
 
-fn zone(name: &str, raw: Option<&At<RawZone>>, spec: &str, reader: &mut Reader) -> Option<ExitZone> {
+fn zone(name: &str, raw: Option<&At<FaceTable>>, spec: &str, reader: &mut Reader) -> Option<ExitZone> {
     let At { value: raw, span } = raw?;
     reader.within(name, |reader| {
         let feed = reader.limit("feed", &raw.feed, raw.spec.as_deref().unwrap_or(spec));
@@ -342,7 +340,7 @@ fn zone(name: &str, raw: Option<&At<RawZone>>, spec: &str, reader: &mut Reader) 
     })
 }
 
-impl RawSpeeds {
+impl SpeedsTable {
     fn bands(&self, reader: &mut Reader, spec: &str) -> Vec<SpeedBand> {
         let by_material = [
             ("hss", &self.hss, Some(Substrate::Hss)),
@@ -362,7 +360,7 @@ impl RawSpeeds {
     }
 }
 
-impl RawPeck {
+impl PeckChoice {
     fn rule(&self, reader: &mut Reader, spec: &str) -> Option<Limit<PeckRule>> {
         let rule = match self {
             Self::Forbidden => Some(PeckRule::Forbidden),
@@ -374,7 +372,7 @@ impl RawPeck {
     }
 }
 
-impl RawPlate {
+impl PlateTable {
     fn data(&self, reader: &mut Reader, spec: &str) -> Option<PlateData> {
         reader.within("plate", |reader| {
             let modulus = reader.positive::<Stress>("modulus", &self.modulus);

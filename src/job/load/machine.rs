@@ -15,7 +15,7 @@ use std::collections::BTreeMap;
 /// The machine and its control.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct RawMachine {
+pub(super) struct MachineTable {
     /// Name in reports.
     name: Option<String>,
     /// Dialect the facts start from, such as `shop`.
@@ -37,7 +37,7 @@ pub(super) struct RawMachine {
     /// The word that repeats a cycle.
     repeat_word: Option<RepeatWord>,
     /// Modal state at power-up, where the shop relies on it.
-    power_up: Option<RawPowerUp>,
+    power_up: Option<PowerUpTable>,
     /// How subprograms are written.
     subprogram: Option<SubprogramStyle>,
     /// Least and most program coordinate of each axis.
@@ -82,7 +82,7 @@ struct Axes<T> {
 /// Modal state at power-up.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct RawPowerUp {
+struct PowerUpTable {
     /// Units.
     units: Option<UnitsWord>,
     /// Where cycles return to: `initial` (G98) or `retract` (G99).
@@ -100,7 +100,7 @@ enum CycleReturn {
 }
 
 /// The machine of a raw table.
-pub(super) fn machine(raw: &RawMachine, reader: &mut Reader) -> Machine {
+pub(super) fn machine(raw: &MachineTable, reader: &mut Reader) -> Machine {
     Machine {
         name: raw.name.clone().unwrap_or_default(),
         dialect: raw.dialect.clone(),

@@ -27,7 +27,7 @@ use at::At;
 use library::Shelf;
 use reader::Reader;
 use std::sync::Arc;
-use tables::{RawHead, parse};
+use tables::{HeadTable, parse};
 use units_word::UnitsWord;
 
 /// Where the files stand that a job file names: libraries and position files.
@@ -119,7 +119,7 @@ fn back(job: &mut Job, tables: &JobTables, reader: &mut Reader) {
     }
 }
 
-fn head(raw: &RawHead, reader: &mut Reader) -> Head {
+fn head(raw: &HeadTable, reader: &mut Reader) -> Head {
     let text = |given: &Option<String>| given.clone().unwrap_or_default();
     Head {
         part: text(&raw.part),

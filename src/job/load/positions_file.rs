@@ -86,7 +86,8 @@ impl Table {
             let place = row.position();
             let (at, line) = place.map_or((0, 0), |place| (place.byte(), place.line()));
             let length = row.iter().map(|field| field.len() + 1).sum::<usize>().saturating_sub(1);
-            self.error(at, length, format!("row {line}, column {name}: `{text}` is no length"));
+            let fault = if text.is_empty() { "is empty".to_owned() } else { format!("`{text}` is no length") };
+            self.error(at, length, format!("row {line}, column {name}: {fault}"));
         }
         read.ok()
     }

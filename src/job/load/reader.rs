@@ -117,11 +117,7 @@ impl Reader {
         let (low, high) = (self.one_any(name, low), self.one_any(name, high));
         let (low, high) = (low?, high?);
         if low >= high {
-            self.error(
-                *span,
-                format!("`{}` runs from more to less", self.key(name)),
-                Some("the least value stands first".to_owned()),
-            );
+            self.error(*span, format!("`{}` must run from less to more", self.key(name)), None);
             return None;
         }
         Some((low, high))
@@ -139,7 +135,7 @@ impl Reader {
     /// A plain number between two bounds, both inclusive.
     pub fn number(&mut self, name: &str, raw: Option<&At<f64>>, least: f64, most: f64) -> Option<f64> {
         let At { value, span } = raw?;
-        if !(least..=most).contains(value) {
+        if !value.is_finite() || !(least..=most).contains(value) {
             let range =
                 if most.is_finite() { format!("between {least} and {most}") } else { format!("at least {least}") };
             self.error(*span, format!("`{}` must be {range}, not {value}", self.key(name)), None);

@@ -72,10 +72,7 @@ impl<'s> Walk<'s> {
         }
         match schema.get("additionalProperties") {
             Some(member @ Value::Object(_)) => Ok(member),
-            _ => {
-                let names: Vec<&str> = known.into_iter().flatten().map(|(name, _)| name.as_str()).collect();
-                Err(did_you_mean(name, &names))
-            }
+            _ => Err(did_you_mean(name, &keys(schema))),
         }
     }
 
@@ -95,13 +92,22 @@ impl<'s> Walk<'s> {
         };
         match value.get_mut() {
             DeValue::Table(table) => {
+                let choices = fitting.len() > 1;
                 let named = |option: &&Value| {
-                    let known = option.get("properties").and_then(Value::as_object);
-                    known.is_some_and(|known| table.keys().any(|key| known.contains_key(key.get_ref().as_ref())))
+                    let known = keys(option);
+                    table.keys().any(|key| known.contains(&key.get_ref().as_ref()))
                 };
-                let option = fitting.iter().copied().find(named).unwrap_or(first);
+                let Some(option) = fitting.iter().copied().find(named).or((!choices).then_some(first)) else {
+                    let names: Vec<&str> = fitting.iter().flat_map(|option| keys(option)).collect();
+                    let word = table.keys().next().map_or("", |key| key.get_ref().as_ref());
+                    let (message, help) = (format!("unknown key `{word}` in `{path}`"), did_you_mean(word, &names));
+                    self.misfit(span, message, help);
+                    return false;
+                };
+                // One way of several is good whole or not at all; a table of its own goes on without the bad keys.
+                let before = self.misfits.len();
                 self.table(table, span, option, path);
-                true
+                options.len() == 1 || self.misfits.len() == before
             }
             DeValue::Array(array) => {
                 let Some(items) = first.get("items") else { return true };
@@ -134,7 +140,7 @@ impl<'s> Walk<'s> {
         for choice in choices {
             self.options(choice, out);
         }
-        if out.len() == before {
+        if out.len() == before && schema.get("type").and_then(Value::as_str) != Some("null") {
             out.push(schema);
         }
     }
@@ -142,6 +148,12 @@ impl<'s> Walk<'s> {
 
 fn join(path: &str, name: &str) -> String {
     if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") }
+}
+
+/// The keys a table may have.
+fn keys(option: &Value) -> Vec<&str> {
+    let known = option.get("properties").and_then(Value::as_object);
+    known.into_iter().flatten().map(|(name, _)| name.as_str()).collect()
 }
 
 /// The words an alternative allows; empty when it allows any.

@@ -1,15 +1,15 @@
 //! The raw tables of a job file and of a library, and how text becomes them.
 
 use super::at::{At, span_of};
-use super::fixture::RawFixture;
-use super::holes::RawHoles;
-use super::laminate::RawLaminate;
-use super::machine::RawMachine;
+use super::fixture::FixtureTable;
+use super::holes::HolesTable;
+use super::laminate::LaminateTable;
+use super::machine::MachineTable;
 use super::reader::{Given, Reader};
 use super::shape;
-use super::tool::RawTool;
+use super::tool::ToolTable;
 use super::units_word::UnitsWord;
-use super::waiver::{PolicyWord, RawWaiver};
+use super::waiver::{PolicyWord, WaiverTable};
 use crate::source::Span;
 use schemars::{JsonSchema, SchemaGenerator};
 use serde::Deserialize;
@@ -18,9 +18,9 @@ use std::collections::BTreeMap;
 use toml::de::{DeTable, Deserializer};
 
 /// Laminates by name.
-pub(super) type Laminates = BTreeMap<String, At<RawLaminate>>;
+pub(super) type Laminates = BTreeMap<String, At<LaminateTable>>;
 /// Tools by number.
-pub(super) type Tools = BTreeMap<u32, At<RawTool>>;
+pub(super) type Tools = BTreeMap<u32, At<ToolTable>>;
 
 /// What the program text cannot tell about one job.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -32,21 +32,21 @@ pub(in crate::job) struct JobTables {
     pub(super) libraries: Option<Vec<At<String>>>,
     /// Which part and which operation.
     #[schemars(required)]
-    pub(super) job: Option<RawHead>,
+    pub(super) job: Option<HeadTable>,
     /// The machine and its control.
-    pub(super) machine: Option<At<RawMachine>>,
+    pub(super) machine: Option<At<MachineTable>>,
     /// Laminates and stacks by name.
     pub(super) laminate: Option<Laminates>,
     /// Tools by number.
     pub(super) tool: Option<Tools>,
     /// What stands around the part.
-    pub(super) fixture: Option<RawFixture>,
+    pub(super) fixture: Option<FixtureTable>,
     /// Hole groups of the drawing.
-    pub(super) holes: Option<Vec<At<RawHoles>>>,
+    pub(super) holes: Option<Vec<At<HolesTable>>>,
     /// Severity of a rule, by its name.
     pub(super) rules: Option<BTreeMap<String, PolicyWord>>,
     /// Accepted departures.
-    pub(super) waiver: Option<Vec<At<RawWaiver>>>,
+    pub(super) waiver: Option<Vec<At<WaiverTable>>>,
 }
 
 /// A library that job files use.
@@ -56,7 +56,7 @@ pub(super) struct LibraryTables {
     /// Length unit of bare numbers in this file.
     pub units: Option<UnitsWord>,
     /// A machine and its control.
-    pub machine: Option<At<RawMachine>>,
+    pub machine: Option<At<MachineTable>>,
     /// Laminates and stacks by name.
     pub laminate: Option<Laminates>,
     /// Tools by number.
@@ -66,7 +66,7 @@ pub(super) struct LibraryTables {
 /// Which part and which operation.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct RawHead {
+pub(super) struct HeadTable {
     /// Part number or name.
     #[schemars(required)]
     pub part: Option<String>,
@@ -92,7 +92,7 @@ pub(super) struct RawHead {
 
 /// The tables a library and a job file both may have.
 pub(super) struct Shared<'t> {
-    pub machine: Option<&'t RawMachine>,
+    pub machine: Option<&'t MachineTable>,
     pub laminates: Option<&'t Laminates>,
     pub tools: Option<&'t Tools>,
 }

@@ -48,7 +48,7 @@ enum Kind {
 /// One tool.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct RawTool {
+pub(super) struct ToolTable {
     /// Kind of tool.
     #[schemars(required)]
     kind: Option<Kind>,
@@ -62,7 +62,7 @@ pub(super) struct RawTool {
     /// Included point angle in degrees, for drills.
     point: Given,
     /// Cones of a multi-angle or spade drill, tip first.
-    cones: Option<At<Vec<At<RawCone>>>>,
+    cones: Option<At<Vec<At<ConeTable>>>>,
     /// Pilot diameter of a step drill.
     pilot: Given,
     /// Length of a step drill's pilot cylinder.
@@ -100,7 +100,7 @@ pub(super) struct RawTool {
     /// Thrust times this when worn, at least 1.
     wear_factor: Option<At<f64>>,
     /// How much one tool may do.
-    life: Option<RawLife>,
+    life: Option<LifeTable>,
     /// Done already, in the unit of `life`.
     used: Option<At<f64>>,
     /// Number of its length offset, if not its own.
@@ -112,13 +112,13 @@ pub(super) struct RawTool {
     /// Most spindle speed, rev/min.
     max_speed: Given,
     /// Thrust against feed: two or more measured points, or the coefficients of a fit.
-    thrust: Option<At<RawThrust>>,
+    thrust: Option<At<ThrustTable>>,
 }
 
 /// One cone of a point.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct RawCone {
+struct ConeTable {
     /// Diameter at the large end.
     #[schemars(required)]
     to: Given,
@@ -130,7 +130,7 @@ struct RawCone {
 /// Life of one tool.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct RawLife {
+struct LifeTable {
     /// Holes.
     holes: Option<At<u32>>,
     /// Length of material cut; bare in metres.
@@ -140,7 +140,7 @@ struct RawLife {
 /// Thrust law F = c f^m D^p, f in mm/rev, D in mm, F in N.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct RawThrust {
+struct ThrustTable {
     /// Two measured pairs of feed for each turn and thrust.
     points: Option<At<[[At<Amount>; 2]; 2]>>,
     /// Coefficient.
@@ -158,7 +158,7 @@ struct RawThrust {
 }
 
 /// The tool of a raw table; `None` when its kind or diameter cannot be told.
-pub(super) fn tool(number: u32, raw: &At<RawTool>, reader: &mut Reader) -> Option<Tool> {
+pub(super) fn tool(number: u32, raw: &At<ToolTable>, reader: &mut Reader) -> Option<Tool> {
     let At { value: raw, span } = raw;
     let diameter = reader.positive::<Millimetres>("diameter", &raw.diameter);
     let kind = raw.kind.and_then(|kind| {
@@ -211,7 +211,7 @@ fn own_keys(kind: Kind) -> &'static [&'static str] {
     }
 }
 
-fn reject_foreign(kind: Kind, raw: &RawTool, reader: &mut Reader) {
+fn reject_foreign(kind: Kind, raw: &ToolTable, reader: &mut Reader) {
     let span = |given: &Given| given.as_ref().map(|given| given.span);
     let given = [
         ("point", span(&raw.point)),
@@ -242,7 +242,7 @@ fn reject_foreign(kind: Kind, raw: &RawTool, reader: &mut Reader) {
 
 fn geometry(
     kind: Kind,
-    raw: &RawTool,
+    raw: &ToolTable,
     span: Span,
     diameter: Option<Millimetres>,
     reader: &mut Reader,
@@ -335,7 +335,7 @@ fn smaller(
     Some(value)
 }
 
-fn cones(raw: &RawTool, span: Span, diameter: Option<Millimetres>, reader: &mut Reader) -> Option<Vec<Cone>> {
+fn cones(raw: &ToolTable, span: Span, diameter: Option<Millimetres>, reader: &mut Reader) -> Option<Vec<Cone>> {
     let list = raw.cones.as_ref().filter(|list| !list.value.is_empty());
     let Some(list) = list else {
         let help = "give each cone as `{ to = 4.0, angle = 118 }`, tip first".to_owned();
@@ -364,7 +364,7 @@ fn cones(raw: &RawTool, span: Span, diameter: Option<Millimetres>, reader: &mut 
     Some(read)
 }
 
-fn life_limits(raw: &RawLife, reader: &mut Reader) -> Vec<LifeLimit> {
+fn life_limits(raw: &LifeTable, reader: &mut Reader) -> Vec<LifeLimit> {
     reader.within("life", |reader| {
         let holes = reader.count("holes", raw.holes.as_ref()).map(LifeLimit::Holes);
         let metres = reader.positive::<CutLength>("metres", &raw.metres).map(|cut| LifeLimit::Metres(cut.0));
@@ -372,9 +372,12 @@ fn life_limits(raw: &RawLife, reader: &mut Reader) -> Vec<LifeLimit> {
     })
 }
 
+/// No measured thrust grows with a higher power of feed or diameter; house value.
+const STEEPEST: f64 = 10.0;
+
 /// The law through two points, m = ln(F2/F1) / ln(f2/f1) and c = F1 / f1^m, held valid from 0.8 of the least
 /// feed to 1.2 of the most (a power law through two points; the margins are a house value); or the law as given.
-fn law(raw: &At<RawThrust>, reader: &mut Reader) -> Option<ThrustLaw> {
+fn law(raw: &At<ThrustTable>, reader: &mut Reader) -> Option<ThrustLaw> {
     let At { value: raw, span } = raw;
     let origin = reader.origin_here(raw.source.as_deref().unwrap_or_default());
     match (&raw.points, &raw.c, &raw.m) {
@@ -389,10 +392,14 @@ fn law(raw: &At<RawThrust>, reader: &mut Reader) -> Option<ThrustLaw> {
             }
             let m = libm::log(t2 / t1) / libm::log(f2 / f1);
             let c = t1 / libm::pow(f1, m);
+            if m.abs() > STEEPEST || !c.is_normal() {
+                reader.error(points.span, "the two thrust points lie too close to give a law", None);
+                return None;
+            }
             Some(ThrustLaw { c, m, p: 0.0, valid: (0.8 * f1.min(f2), 1.2 * f1.max(f2)), origin })
         }
         (None, Some(c), Some(m)) => {
-            let c = reader.number("c", Some(c), f64::MIN_POSITIVE, f64::INFINITY);
+            let c = reader.number("c", Some(c), 1e-6, f64::INFINITY);
             let from = reader.positive::<MmPerRev>("from", &raw.from);
             let to = reader.positive::<MmPerRev>("to", &raw.to);
             if raw.from.is_none() || raw.to.is_none() {
@@ -401,11 +408,12 @@ fn law(raw: &At<RawThrust>, reader: &mut Reader) -> Option<ThrustLaw> {
             }
             let (from, to) = (from?, to?);
             if from >= to {
-                reader.error(*span, format!("`{}` runs from more to less", reader.path()), None);
+                reader.error(*span, format!("`{}` must run from less to more", reader.path()), None);
                 return None;
             }
-            let p = raw.p.as_ref().map_or(0.0, |p| p.value);
-            Some(ThrustLaw { c: c?, m: m.value, p, valid: (from.0, to.0), origin })
+            let m = reader.number("m", Some(m), -STEEPEST, STEEPEST);
+            let p = reader.number("p", raw.p.as_ref(), -STEEPEST, STEEPEST);
+            Some(ThrustLaw { c: c?, m: m?, p: p.unwrap_or(0.0), valid: (from.0, to.0), origin })
         }
         _ => {
             let help = "give `points`, or `c` and `m` with `from` and `to`".to_owned();

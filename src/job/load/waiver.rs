@@ -11,7 +11,7 @@ use serde::Deserialize;
 /// An accepted departure.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub(super) struct RawWaiver {
+pub(super) struct WaiverTable {
     /// Number.
     #[schemars(required)]
     id: Option<At<String>>,
@@ -68,7 +68,7 @@ impl PolicyWord {
 }
 
 /// The waiver of a raw table.
-pub(super) fn waiver(raw: &RawWaiver, reader: &mut Reader) -> Option<Waiver> {
+pub(super) fn waiver(raw: &WaiverTable, reader: &mut Reader) -> Option<Waiver> {
     if let Some(reason) = raw.reason.as_ref().filter(|reason| reason.value.trim().is_empty()) {
         let help = Some("a waiver without a reason is void; say why the departure is accepted".to_owned());
         reader.error(reason.span, format!("`{}` is empty", reader.key("reason")), help);
