@@ -1,0 +1,158 @@
+//! What all findings together want of one hole.
+
+use crate::diagnostic::Remedy;
+
+/// Changes wanted on one hole, in program mm and mm/min. Default wants nothing.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Wish {
+    /// Feed of the whole stroke.
+    pub feed: Option<f64>,
+    /// Slow feed from the retract plane down to a height.
+    pub slow_entry: Option<SlowEntry>,
+    /// Slow feed from a height down to the bottom.
+    pub slow_exit: Option<SlowExit>,
+    /// Depth.
+    pub depth: Option<f64>,
+    /// No pecks.
+    pub one_stroke: bool,
+    /// Peck increment with full retract.
+    pub peck: Option<f64>,
+    /// No dwell.
+    pub no_dwell: bool,
+    /// Out of the hole at feed.
+    pub feed_out: bool,
+    /// Height to retract to before the next hole.
+    pub retract_to: Option<f64>,
+}
+
+/// Slow feed at the entry face.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SlowEntry {
+    /// Feed.
+    pub feed: f64,
+    /// Where it ends.
+    pub to: f64,
+}
+
+/// Slow feed at the exit face.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SlowExit {
+    /// Where it begins.
+    pub from: f64,
+    /// Feed.
+    pub feed: f64,
+    /// Where the stroke must end at least.
+    pub to: f64,
+}
+
+impl Wish {
+    /// Adds what a remedy wants. Of two slow exits the longer and slower counts, of two depths the deeper.
+    ///
+    /// # Errors
+    /// With the reason, when two remedies want opposite things.
+    pub fn add(&mut self, remedy: &Remedy) -> Result<(), String> {
+        match *remedy {
+            Remedy::Feed(feed) => set(&mut self.feed, feed.0, "feeds")?,
+            Remedy::SlowExit { from, feed, to } => {
+                let wanted = SlowExit { from: from.0, feed: feed.0, to: to.0 };
+                self.slow_exit = Some(self.slow_exit.map_or(wanted, |old| SlowExit {
+                    from: old.from.max(wanted.from),
+                    feed: old.feed.min(wanted.feed),
+                    to: old.to.min(wanted.to),
+                }));
+            }
+            Remedy::SlowEntry { feed, to } => {
+                let wanted = SlowEntry { feed: feed.0, to: to.0 };
+                self.slow_entry = Some(self.slow_entry.map_or(wanted, |old| SlowEntry {
+                    feed: old.feed.min(wanted.feed),
+                    to: old.to.min(wanted.to),
+                }));
+            }
+            Remedy::Depth(depth) => self.depth = Some(self.depth.map_or(depth.0, |old| old.min(depth.0))),
+            Remedy::OneStroke => self.one_stroke = true,
+            Remedy::Peck(peck) => set(&mut self.peck, peck.0, "pecks")?,
+            Remedy::NoDwell => self.no_dwell = true,
+            Remedy::FeedOut => self.feed_out = true,
+            Remedy::RetractTo(height) => {
+                self.retract_to = Some(self.retract_to.map_or(height.0, |old| old.max(height.0)));
+            }
+            Remedy::Replace(_) | Remedy::LineBefore(_) | Remedy::Append(_) | Remedy::Remove => {}
+        }
+        if self.one_stroke && self.peck.is_some() {
+            return Err("one finding wants pecks, another wants none".to_owned());
+        }
+        Ok(())
+    }
+
+    /// Whether the hole must be written out stroke by stroke, because no cycle can do it.
+    #[must_use]
+    pub fn needs_long_hand(&self) -> bool {
+        self.slow_entry.is_some() || self.slow_exit.is_some()
+    }
+
+    /// The bottom wanted for a hole that now ends at `bottom`. A slow exit never makes a hole shallower.
+    #[must_use]
+    pub fn bottom(&self, bottom: f64) -> f64 {
+        let wanted = self.depth.unwrap_or(bottom);
+        self.slow_exit.map_or(wanted, |exit| wanted.min(exit.to))
+    }
+
+    /// A downward stroke from `from` to `to` at `feed`, cut where the feed must change: ends and feeds in order.
+    #[must_use]
+    pub fn stages(&self, from: f64, to: f64, feed: f64) -> Vec<(f64, f64)> {
+        let feed = self.feed.unwrap_or(feed);
+        let entry = self.slow_entry.filter(|entry| entry.to < from);
+        let exit = self.slow_exit.filter(|exit| exit.from > to);
+        let mut stages = Vec::new();
+        let mut at = from;
+        if let Some(entry) = entry {
+            at = entry.to.max(to).max(exit.map_or(to, |exit| exit.from.min(from)));
+            stages.push((at, entry.feed.min(feed)));
+        }
+        let body_end = exit.map_or(to, |exit| exit.from.min(at));
+        if body_end < at {
+            stages.push((body_end, feed));
+        }
+        if let Some(exit) = exit {
+            stages.push((to, exit.feed.min(feed)));
+        }
+        stages
+    }
+}
+
+fn set(slot: &mut Option<f64>, value: f64, what: &str) -> Result<(), String> {
+    match *slot {
+        Some(old) if (old - value).abs() > 1e-6 => Err(format!("two findings want different {what}: {old} and {value}")),
+        _ => {
+            *slot = Some(value);
+            Ok(())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::{Millimetres, MmPerMin};
+
+    #[test]
+    fn a_stroke_is_cut_where_its_feed_changes() {
+        let mut wish = Wish::default();
+        wish.add(&Remedy::SlowExit { from: Millimetres(-5.5), feed: MmPerMin(159.0), to: Millimetres(-8.3) }).unwrap();
+        assert_eq!(wish.bottom(-7.5), -8.3);
+        assert_eq!(wish.stages(2.0, -8.3, 318.0), [(-5.5, 318.0), (-8.3, 159.0)]);
+        assert_eq!(wish.stages(-6.0, -8.3, 318.0), [(-8.3, 159.0)]);
+        wish.add(&Remedy::SlowEntry { feed: MmPerMin(200.0), to: Millimetres(-0.5) }).unwrap();
+        assert_eq!(wish.stages(2.0, -8.3, 318.0), [(-0.5, 200.0), (-5.5, 318.0), (-8.3, 159.0)]);
+        assert_eq!(wish.stages(2.0, 0.0, 318.0), [(0.0, 200.0)]);
+    }
+
+    #[test]
+    fn opposite_wishes_are_refused() {
+        let mut wish = Wish::default();
+        wish.add(&Remedy::Feed(MmPerMin(100.0))).unwrap();
+        assert!(wish.add(&Remedy::Feed(MmPerMin(200.0))).is_err());
+        wish.add(&Remedy::OneStroke).unwrap();
+        assert!(wish.add(&Remedy::Peck(Millimetres(1.0))).is_err());
+    }
+}
