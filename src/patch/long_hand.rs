@@ -6,9 +6,7 @@ use super::edit::Edit;
 use super::scene::{LongHand, LongStep, Snapshot, Visit};
 use super::style::Rounding;
 use super::wish::Wish;
-use crate::motion::{
-    CycleAction, CycleCall, CycleCode, CycleMove, CyclePart, Distance, Plane, StepKind, expand,
-};
+use crate::motion::{CycleAction, CycleCall, CycleCode, CycleMove, CyclePart, Distance, Plane, StepKind, expand};
 use crate::syntax::Word;
 
 /// A canned-cycle block written out: positioning, approach, strokes with the feeds wished for, and out of the hole to
@@ -293,10 +291,7 @@ impl Rewriting<'_, '_, '_> {
             return Err("the way out of the hole is not a plain absolute move along Z".to_owned());
         }
         let top = self.top.min(step.z.1);
-        edit.line_before(vec![
-            self.text.style.code(b'G', 1),
-            self.text.style.word(b'Z', top / mm, Rounding::Nearest),
-        ]);
+        edit.line_before(vec![self.text.style.code(b'G', 1), self.text.style.word(b'Z', top / mm, Rounding::Nearest)]);
         let says_rapid = edit.block.words.iter().any(|word| word.letter == b'G' && code_number(word) == Some(0));
         if !says_rapid {
             edit.put_first(self.text.style.code(b'G', 0));
@@ -338,7 +333,8 @@ impl Rewriting<'_, '_, '_> {
                 style.word(b'Z', (height - from) / step.state.units.mm(), Rounding::Nearest),
             ]);
         }
-        let old = hole.steps.iter().rev().find(|step| step.kind == StepKind::Line).and_then(|step| step.state.feed_word);
+        let old =
+            hole.steps.iter().rev().find(|step| step.kind == StepKind::Line).and_then(|step| step.state.feed_word);
         if let Some(old) = old.filter(|_| hole.after.feed)
             && self.feed.is_none_or(|feed| !close(feed, old))
         {

@@ -2,14 +2,43 @@
 
 mod block_edit;
 mod cycles;
+mod draft;
 mod edit;
 mod long_hand;
 mod numbering;
+mod propose;
 mod scene;
 mod style;
 mod unified;
+mod verify;
 mod wish;
+mod words;
 
 pub use edit::{Conflict, Edit, Edits};
+pub use propose::{Patch, Recheck, Verdict};
+pub use scene::Scene;
 pub use style::{Rounding, Style};
 pub use unified::unified;
+pub use verify::Checked;
+
+use crate::diagnostic::{Finding, NotChecked};
+use crate::job::Job;
+use crate::operation::Survey;
+use crate::source::Source;
+use crate::units::UnitSystem;
+
+/// A checked program, as a patch starts from it.
+pub struct Inputs<'a> {
+    /// Sources read, the main program first.
+    pub sources: &'a [Source],
+    /// The job, for what the control takes.
+    pub job: Option<&'a Job>,
+    /// Units the program speaks.
+    pub units: UnitSystem,
+    /// Holes and how they are made.
+    pub survey: &'a Survey,
+    /// Findings to cure.
+    pub findings: &'a [Finding],
+    /// Checks without data.
+    pub not_checked: &'a [NotChecked],
+}

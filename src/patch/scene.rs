@@ -165,8 +165,13 @@ impl Scene {
         }
     }
 
-    /// Ends the series being gathered; call once more after the run.
-    pub fn close(&mut self) {
+    /// Ends what is being gathered; call once, after the run.
+    pub fn finish(&mut self) {
+        self.close();
+        self.end_following();
+    }
+
+    fn close(&mut self) {
         if !std::mem::take(&mut self.open_wanted) {
             return self.open.clear();
         }
@@ -213,7 +218,7 @@ impl Scene {
     fn follow(&mut self, step: &Step<'_>) -> bool {
         let key = (step.block.source, step.block.span.start);
         if let Some(extent) = self.long_wanted.get(&key).copied()
-            && self.following.is_none_or(|(first, _)| first != key)
+            && !self.long_hand.contains_key(&key)
         {
             self.end_following();
             self.following = Some((key, step.block.index + extent));

@@ -63,10 +63,11 @@ impl Wish {
             }
             Remedy::SlowEntry { feed, to } => {
                 let wanted = SlowEntry { feed: feed.0, to: to.0 };
-                self.slow_entry = Some(self.slow_entry.map_or(wanted, |old| SlowEntry {
-                    feed: old.feed.min(wanted.feed),
-                    to: old.to.min(wanted.to),
-                }));
+                self.slow_entry =
+                    Some(self.slow_entry.map_or(wanted, |old| SlowEntry {
+                        feed: old.feed.min(wanted.feed),
+                        to: old.to.min(wanted.to),
+                    }));
             }
             Remedy::Depth(depth) => self.depth = Some(self.depth.map_or(depth.0, |old| old.min(depth.0))),
             Remedy::OneStroke => self.one_stroke = true,
@@ -122,7 +123,9 @@ impl Wish {
 
 fn set(slot: &mut Option<f64>, value: f64, what: &str) -> Result<(), String> {
     match *slot {
-        Some(old) if (old - value).abs() > 1e-6 => Err(format!("two findings want different {what}: {old} and {value}")),
+        Some(old) if (old - value).abs() > 1e-6 => {
+            Err(format!("two findings want different {what}: {old} and {value}"))
+        }
         _ => {
             *slot = Some(value);
             Ok(())

@@ -1,0 +1,264 @@
+//! From findings to edits: what each wants of which hole, and every block rewritten once for all of them.
+
+use super::block_edit::Text;
+use super::edit::{Conflict, Edit, Edits};
+use super::numbering::Numbering;
+use super::scene::{BlockKey, Scene, Visit};
+use super::style::Style;
+use super::wish::Wish;
+use super::{Inputs, cycles, long_hand, words};
+use crate::diagnostic::{Finding, Place, Remedy};
+use crate::operation::{Hole, Origin};
+use crate::source::SourceId;
+use crate::units::UnitSystem;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A finding that cannot be patched, with the reason.
+pub type Refusal = (usize, String);
+
+/// Edits for one source each, and what they are meant to do to which holes.
+#[derive(Debug, Default)]
+pub struct Draft {
+    /// Edits by source.
+    pub edits: BTreeMap<SourceId, Edits>,
+    /// Wishes by hole.
+    pub wishes: BTreeMap<u32, Wish>,
+    /// Whether some edit puts in text that a rule worded itself.
+    pub worded: bool,
+}
+
+/// Findings sorted out once: which holes and places each one means.
+pub struct Plan<'a> {
+    inputs: &'a Inputs<'a>,
+    texts: BTreeMap<SourceId, Text<'a>>,
+    scene: Scene,
+    /// Holes by the block that makes them.
+    made_by: BTreeMap<BlockKey, Vec<u32>>,
+    /// Holes of each finding that shapes holes.
+    holes_of: BTreeMap<usize, BTreeSet<u32>>,
+}
+
+/// Edits of one group of findings in one source.
+struct Group {
+    source: SourceId,
+    edits: Vec<Edit>,
+    findings: BTreeSet<usize>,
+}
+
+impl<'a> Plan<'a> {
+    /// Sorts out `findings`, by index, and lets `watch` run the program past the scene around their holes.
+    pub fn new(inputs: &'a Inputs<'a>, findings: &[usize], watch: &dyn Fn(&mut Scene)) -> (Self, Vec<Refusal>) {
+        let mut made_by: BTreeMap<BlockKey, Vec<u32>> = BTreeMap::new();
+        for (index, hole) in (0..).zip(&inputs.survey.holes) {
+            made_by.entry((hole.source, hole.block)).or_default().push(index);
+        }
+        let scene = Scene::new([], []);
+        let mut plan = Self { inputs, texts: BTreeMap::new(), scene, made_by, holes_of: BTreeMap::new() };
+        let mut refusals = Vec::new();
+        for &index in findings {
+            let Some(finding) = inputs.findings.get(index) else { continue };
+            if let Err(reason) = plan.sort_out(index, finding) {
+                refusals.push((index, reason));
+            }
+        }
+        let (mut cycle_blocks, mut first_blocks) = (BTreeSet::new(), BTreeMap::new());
+        for index in plan.holes_of.values().flatten() {
+            let Some((hole, key)) = plan.hole(*index) else { continue };
+            let Some(recipe) = inputs.survey.recipe_of(hole) else { continue };
+            if matches!(recipe.origin, Origin::Cycle(_)) {
+                cycle_blocks.insert(key);
+            } else {
+                let extent = recipe.strokes.iter().map(|stroke| u32::from(stroke.block)).max().unwrap_or(0);
+                first_blocks.insert(key, extent);
+            }
+        }
+        plan.scene = Scene::new(cycle_blocks, first_blocks);
+        watch(&mut plan.scene);
+        plan.scene.finish();
+        (plan, refusals)
+    }
+
+    fn hole(&self, index: u32) -> Option<(&'a Hole, BlockKey)> {
+        let hole = self.inputs.survey.holes.get(index as usize)?;
+        Some((hole, (hole.source, hole.block)))
+    }
+
+    fn sort_out(&mut self, index: usize, finding: &Finding) -> Result<(), String> {
+        let Some(remedy) = &finding.remedy else { return Err("the rule knows no change of text for it".to_owned()) };
+        if finding.more_places > 0 {
+            return Err("it has more places than are kept".to_owned());
+        }
+        for place in &finding.places {
+            self.read_text(place.source)?;
+        }
+        let holes: BTreeSet<u32> = finding.places.iter().flat_map(|place| self.holes_at(place)).collect();
+        if is_worded(remedy) {
+            return Ok(());
+        }
+        if holes.is_empty() {
+            let dwell = *remedy == Remedy::NoDwell;
+            return if dwell { Ok(()) } else { Err("no hole is made at its place".to_owned()) };
+        }
+        for hole in &holes {
+            let Some((_, key)) = self.hole(*hole) else { return Err("its hole is not in the survey".to_owned()) };
+            let all = self.made_by.get(&key).map(Vec::as_slice).unwrap_or_default();
+            if all.iter().any(|other| !holes.contains(other)) {
+                return Err("its block also makes holes that are in order, by another call or a repeat".to_owned());
+            }
+            self.read_text(key.0)?;
+        }
+        self.holes_of.insert(index, holes);
+        Ok(())
+    }
+
+    /// The hole of a place, or those its block makes.
+    fn holes_at(&self, place: &Place) -> Vec<u32> {
+        if let Some(hole) = place.hole {
+            return vec![hole];
+        }
+        let start = self.texts.get(&place.source).map(|text| text.line_start(place.span.start));
+        start.and_then(|start| self.made_by.get(&(place.source, start))).cloned().unwrap_or_default()
+    }
+
+    fn read_text(&mut self, id: SourceId) -> Result<(), String> {
+        let source = self.inputs.sources.get(usize::from(id.0)).ok_or("its text was not read")?;
+        let Inputs { job, units, .. } = self.inputs;
+        self.texts.entry(id).or_insert_with(|| Text {
+            bytes: &source.bytes,
+            style: Style::learn(&source.bytes, *units == UnitSystem::Metric, job.map(|job| &job.machine)),
+            numbering: Numbering::learn(&source.bytes),
+        });
+        Ok(())
+    }
+
+    /// The edits for `findings` together.
+    ///
+    /// # Errors
+    /// With the findings that cannot be part of it, and why.
+    pub fn draft(&self, findings: &BTreeSet<usize>) -> Result<Draft, Vec<Refusal>> {
+        let mut draft = Draft::default();
+        let mut refusals = Vec::new();
+        let mut owners: BTreeMap<u32, BTreeSet<usize>> = BTreeMap::new();
+        for &index in findings {
+            let remedy = self.inputs.findings.get(index).and_then(|finding| finding.remedy.as_ref());
+            let (Some(holes), Some(remedy)) = (self.holes_of.get(&index), remedy) else { continue };
+            let clash = holes.iter().find_map(|hole| draft.wishes.entry(*hole).or_default().add(remedy).err());
+            refusals.extend(clash.map(|reason| (index, reason)));
+            for hole in holes {
+                owners.entry(*hole).or_default().insert(index);
+            }
+        }
+        if !refusals.is_empty() {
+            return Err(refusals);
+        }
+        let mut groups = self.series_groups(&draft.wishes, &owners, &mut refusals);
+        groups.extend(self.long_hand_groups(&draft.wishes, &owners, &mut refusals));
+        groups.extend(self.worded_groups(findings, &mut refusals));
+        draft.worded = findings.iter().any(|index| {
+            self.inputs.findings.get(*index).and_then(|finding| finding.remedy.as_ref()).is_some_and(is_worded)
+        });
+        if !refusals.is_empty() {
+            return Err(refusals);
+        }
+        draft.edits = self.join(groups)?;
+        Ok(draft)
+    }
+
+    fn series_groups(
+        &self,
+        wishes: &BTreeMap<u32, Wish>,
+        owners: &BTreeMap<u32, BTreeSet<usize>>,
+        refusals: &mut Vec<Refusal>,
+    ) -> Vec<Group> {
+        let first_hole = |visit: &Visit| {
+            let key = (visit.block.source, visit.block.span.start);
+            self.made_by.get(&key).and_then(|holes| holes.first()).copied()
+        };
+        let wish_of = |visit: &Visit| first_hole(visit).and_then(|hole| wishes.get(&hole)).copied().unwrap_or_default();
+        let mut groups = Vec::new();
+        for series in &self.scene.series {
+            let wanted = series.visits.iter().filter_map(first_hole).filter_map(|hole| owners.get(&hole));
+            let findings: BTreeSet<usize> = wanted.flatten().copied().collect();
+            let Some(source) = series.visits.first().map(|visit| visit.block.source) else { continue };
+            let Some(text) = self.texts.get(&source).filter(|_| !findings.is_empty()) else { continue };
+            match cycles::rewrite(series, &wish_of, text) {
+                Ok(edits) => groups.push(Group { source, edits, findings }),
+                Err(reason) => refusals.extend(findings.into_iter().map(|index| (index, reason.clone()))),
+            }
+        }
+        groups
+    }
+
+    fn long_hand_groups(
+        &self,
+        wishes: &BTreeMap<u32, Wish>,
+        owners: &BTreeMap<u32, BTreeSet<usize>>,
+        refusals: &mut Vec<Refusal>,
+    ) -> Vec<Group> {
+        let mut groups = Vec::new();
+        for (key, steps) in &self.scene.long_hand {
+            let Some(hole) = self.made_by.get(key).and_then(|holes| holes.first()) else { continue };
+            let (Some(wish), Some(findings)) = (wishes.get(hole), owners.get(hole)) else { continue };
+            let Some(text) = self.texts.get(&key.0) else { continue };
+            match long_hand::long_hand_hole(steps, wish, text) {
+                Ok(edits) => groups.push(Group { source: key.0, edits, findings: findings.clone() }),
+                Err(reason) => refusals.extend(findings.iter().map(|index| (*index, reason.clone()))),
+            }
+        }
+        groups
+    }
+
+    fn worded_groups(&self, findings: &BTreeSet<usize>, refusals: &mut Vec<Refusal>) -> Vec<Group> {
+        let mut groups = Vec::new();
+        for &index in findings.iter().filter(|index| !self.holes_of.contains_key(index)) {
+            let Some(finding) = self.inputs.findings.get(index) else { continue };
+            let Some(remedy) = &finding.remedy else { continue };
+            for place in &finding.places {
+                let Some(text) = self.texts.get(&place.source) else { continue };
+                let Some(edits) = words::rewrite(remedy, place.span, text) else { continue };
+                let findings = BTreeSet::from([index]);
+                match edits {
+                    Ok(edits) => groups.push(Group { source: place.source, edits, findings }),
+                    Err(reason) => refusals.push((index, reason)),
+                }
+            }
+        }
+        groups
+    }
+
+    /// All groups as one list of edits a source. Of two groups that want the same bytes the later finding gives way.
+    fn join(&self, groups: Vec<Group>) -> Result<BTreeMap<SourceId, Edits>, Vec<Refusal>> {
+        let mut lists: BTreeMap<SourceId, Vec<Edit>> = BTreeMap::new();
+        for group in &groups {
+            lists.entry(group.source).or_default().extend(group.edits.iter().cloned());
+        }
+        let mut joined = BTreeMap::new();
+        for (source, list) in lists {
+            let length = self.texts.get(&source).map_or(0, |text| text.bytes.len());
+            match Edits::new(list, length) {
+                Ok(edits) => {
+                    joined.insert(source, edits);
+                }
+                Err(conflict) => return Err(blame(&groups, source, &conflict)),
+            }
+        }
+        Ok(joined)
+    }
+}
+
+fn blame(groups: &[Group], source: SourceId, conflict: &Conflict) -> Vec<Refusal> {
+    let spans = match conflict {
+        Conflict::Overlap(a, b) => vec![*a, *b],
+        Conflict::Outside(span) => vec![*span],
+    };
+    let party = groups.iter().filter(|group| group.source == source);
+    let involved = party.filter(|group| group.edits.iter().any(|edit| spans.contains(&edit.span)));
+    let later = involved.max_by_key(|group| group.findings.first().copied());
+    let findings = later.map(|group| group.findings.clone()).unwrap_or_default();
+    findings.into_iter().map(|index| (index, "another finding changes the same words".to_owned())).collect()
+}
+
+/// Whether a remedy brings its own words.
+fn is_worded(remedy: &Remedy) -> bool {
+    matches!(remedy, Remedy::Replace(_) | Remedy::LineBefore(_) | Remedy::Append(_) | Remedy::Remove)
+}

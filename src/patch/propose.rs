@@ -1,0 +1,176 @@
+//! A patch and its verdict: findings are joined, proved together, and those that spoil the proof are left out.
+
+use super::draft::{Draft, Plan, Refusal};
+use super::edit::Edits;
+use super::scene::Scene;
+use super::verify::{Checked, Fault, verify};
+use super::{Inputs, unified};
+use crate::diagnostic::Status;
+use crate::source::{Source, SourceId};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Reads and checks a changed program the way the original was.
+pub trait Recheck {
+    /// Runs the sources past a scene.
+    fn watch(&self, sources: &[Source], scene: &mut Scene);
+    /// Checks the sources whole.
+    fn check(&self, sources: &[Source]) -> Checked;
+}
+
+/// A proved patch. There is no way to build one but by `propose`, so none can be shown without its verdict.
+#[derive(Debug)]
+pub struct Patch {
+    changes: Vec<Changed>,
+    verdict: Verdict,
+}
+
+/// One source with its edits.
+#[derive(Debug)]
+struct Changed {
+    id: SourceId,
+    name: String,
+    diff: Vec<u8>,
+    bytes: Vec<u8>,
+}
+
+/// What the proof says.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Verdict {
+    /// Findings that are gone in the patched text, by index.
+    pub cured: Vec<usize>,
+    /// Open findings that stay, each with the reason, by index.
+    pub left: Vec<(usize, String)>,
+    /// Holes made in another way than before.
+    pub holes_changed: usize,
+    /// Holes made exactly as before.
+    pub holes_same: usize,
+}
+
+impl Patch {
+    /// The patch that cures as many of the open findings as can be proved.
+    #[must_use]
+    pub fn propose(inputs: &Inputs<'_>, recheck: &dyn Recheck) -> Self {
+        let open = inputs.findings.iter().enumerate().filter(|(_, finding)| finding.status == Status::Open);
+        let open: Vec<usize> = open.map(|(index, _)| index).collect();
+        let (plan, refusals) = Plan::new(inputs, &open, &|scene| recheck.watch(inputs.sources, scene));
+        let mut search = Search { inputs, recheck, plan, left: refusals.into_iter().collect() };
+        let candidates = open.into_iter().filter(|index| !search.left.contains_key(index)).collect();
+        let (cured, draft) = search.best(candidates);
+        Self::build(inputs, cured, &draft, search.left)
+    }
+
+    fn build(inputs: &Inputs<'_>, cured: BTreeSet<usize>, draft: &Draft, left: BTreeMap<usize, String>) -> Self {
+        let mut changes = Vec::new();
+        for (id, edits) in draft.edits.iter().filter(|(_, edits)| !edits.is_empty()) {
+            let Some(source) = inputs.sources.get(usize::from(id.0)) else { continue };
+            changes.push(Changed {
+                id: *id,
+                name: source.name.clone(),
+                diff: unified(&source.name, &source.bytes, edits),
+                bytes: edits.apply(&source.bytes),
+            });
+        }
+        let holes_changed = draft.wishes.len();
+        let verdict = Verdict {
+            cured: cured.into_iter().collect(),
+            left: left.into_iter().collect(),
+            holes_changed,
+            holes_same: inputs.survey.holes.len().saturating_sub(holes_changed),
+        };
+        Self { changes, verdict }
+    }
+
+    /// What the proof says.
+    #[must_use]
+    pub fn verdict(&self) -> &Verdict {
+        &self.verdict
+    }
+
+    /// Whether nothing could be cured.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.changes.is_empty()
+    }
+
+    /// The unified diff, one part a source.
+    #[must_use]
+    pub fn diff(&self) -> Vec<u8> {
+        self.changes.iter().flat_map(|change| change.diff.iter().copied()).collect()
+    }
+
+    /// Names and bytes of the patched sources; writing them is the caller's decision.
+    pub fn patched(&self) -> impl Iterator<Item = (SourceId, &str, &[u8])> {
+        self.changes.iter().map(|change| (change.id, change.name.as_str(), change.bytes.as_slice()))
+    }
+}
+
+/// The search for the largest set of findings whose patch holds.
+struct Search<'a> {
+    inputs: &'a Inputs<'a>,
+    recheck: &'a dyn Recheck,
+    plan: Plan<'a>,
+    left: BTreeMap<usize, String>,
+}
+
+impl Search<'_> {
+    /// All together if that holds; without those to blame if that holds; else one after the other, gravest first.
+    fn best(&mut self, mut findings: BTreeSet<usize>) -> (BTreeSet<usize>, Draft) {
+        while !findings.is_empty() {
+            match self.attempt(&findings) {
+                Ok(draft) => return (findings, draft),
+                Err(Fault::Findings(blamed)) => {
+                    for (index, reason) in blamed {
+                        findings.remove(&index);
+                        self.left.insert(index, reason);
+                    }
+                }
+                Err(Fault::Whole(reason)) if findings.len() == 1 => {
+                    self.left.extend(findings.iter().map(|index| (*index, reason.clone())));
+                    break;
+                }
+                Err(Fault::Whole(_)) => return self.one_by_one(&findings),
+            }
+        }
+        (BTreeSet::new(), Draft::default())
+    }
+
+    fn one_by_one(&mut self, findings: &BTreeSet<usize>) -> (BTreeSet<usize>, Draft) {
+        let mut kept = (BTreeSet::new(), Draft::default());
+        for &index in findings {
+            let mut more = kept.0.clone();
+            more.insert(index);
+            match self.attempt(&more) {
+                Ok(draft) => kept = (more, draft),
+                Err(fault) => {
+                    self.left.insert(index, reason_for(index, fault));
+                }
+            }
+        }
+        kept
+    }
+
+    fn attempt(&self, findings: &BTreeSet<usize>) -> Result<Draft, Fault> {
+        let draft = self.plan.draft(findings).map_err(Fault::Findings)?;
+        let patched = patched_sources(self.inputs.sources, &draft.edits);
+        verify(self.inputs, &draft, findings, &self.recheck.check(&patched))?;
+        Ok(draft)
+    }
+}
+
+fn reason_for(index: usize, fault: Fault) -> String {
+    match fault {
+        Fault::Whole(reason) => reason,
+        Fault::Findings(blamed) => {
+            let own = blamed.iter().find(|(blamed, _)| *blamed == index);
+            own.or(blamed.first()).map(|(_, reason): &Refusal| reason.clone()).unwrap_or_default()
+        }
+    }
+}
+
+fn patched_sources(sources: &[Source], edits: &BTreeMap<SourceId, Edits>) -> Vec<Source> {
+    let patched = |(index, source): (u16, &Source)| match edits.get(&SourceId(index)) {
+        Some(edits) => Source::new(source.name.clone(), edits.apply(&source.bytes)),
+        None => source.clone(),
+    };
+    (0..).zip(sources).map(patched).collect()
+}

@@ -1,0 +1,220 @@
+//! The proof of a patch: read again and checked again, the targets are gone, nothing is new, every hole is as meant.
+
+use super::Inputs;
+use super::draft::{Draft, Refusal};
+use super::wish::Wish;
+use crate::diagnostic::{Finding, NotChecked, Place, Severity};
+use crate::operation::{Hole, Recipe, Stroke, Survey};
+use crate::source::SourceId;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What checking the patched text gave.
+#[derive(Debug, Default)]
+pub struct Checked {
+    /// Findings.
+    pub findings: Vec<Finding>,
+    /// Checks without data.
+    pub not_checked: Vec<NotChecked>,
+    /// Holes and tool stretches.
+    pub survey: Survey,
+}
+
+/// Position and feed agreement asked of moves that should be the same, mm and mm/min.
+const SAME: f64 = 1e-4;
+/// Most that a depth may be deeper than meant, mm: the finest step an inch program writes.
+const CUT: f64 = 0.003;
+
+/// One broken rule at one place, wherever its text now stands.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Spot {
+    /// By tool and position in 0.01 mm.
+    Hole(&'static str, u32, i64, i64),
+    /// By source and the line's first byte before the patch.
+    Line(&'static str, SourceId, u32),
+}
+
+/// How bad it is there: severity, and distance from the limit where both are known.
+type Weight = (Severity, Option<f64>);
+
+/// Why a draft does not hold: findings to blame, or a reason that names none.
+#[derive(Debug, PartialEq, Eq)]
+pub enum Fault {
+    /// These findings must go.
+    Findings(Vec<Refusal>),
+    /// Something else changed.
+    Whole(String),
+}
+
+/// Compares the run before with the run after.
+///
+/// # Errors
+/// With what does not hold.
+pub fn verify(inputs: &Inputs<'_>, draft: &Draft, targets: &BTreeSet<usize>, after: &Checked) -> Result<(), Fault> {
+    holes_as_meant(inputs.survey, &after.survey, draft).map_err(Fault::Whole)?;
+    let spots_after = spots(&after.findings, &after.survey, |place| line_before(inputs, draft, place));
+    let mut uncured = Vec::new();
+    for &index in targets {
+        let Some(finding) = inputs.findings.get(index) else { continue };
+        let mut places =
+            finding.places.iter().map(|place| spot(finding.rule, place, inputs.survey, &|place| line(inputs, place)));
+        if places.any(|spot| spots_after.contains_key(&spot)) {
+            uncured.push((index, "the change would not cure it".to_owned()));
+        }
+    }
+    if !uncured.is_empty() {
+        return Err(Fault::Findings(uncured));
+    }
+    let spots_before = spots(inputs.findings, inputs.survey, |place| line(inputs, place));
+    for (spot, (weight, message)) in &spots_after {
+        if spots_before.get(spot).is_none_or(|(old, _)| worse(*weight, *old)) {
+            let rule = match spot {
+                Spot::Hole(rule, ..) | Spot::Line(rule, ..) => rule,
+            };
+            return Err(Fault::Whole(format!("it would bring a new finding: {rule}: {message}")));
+        }
+    }
+    let known: BTreeSet<&NotChecked> = inputs.not_checked.iter().collect();
+    if let Some(new) = after.not_checked.iter().find(|new| !known.contains(new)) {
+        return Err(Fault::Whole(format!("{} could no longer be concluded: {}", new.rule, new.why)));
+    }
+    Ok(())
+}
+
+fn worse(new: Weight, old: Weight) -> bool {
+    let further = matches!((new.1, old.1), (Some(new), Some(old)) if new > old + SAME * (1.0 + old));
+    new.0 > old.0 || further
+}
+
+fn spots(findings: &[Finding], survey: &Survey, line: impl Fn(&Place) -> u32) -> BTreeMap<Spot, (Weight, String)> {
+    let mut spots: BTreeMap<Spot, (Weight, String)> = BTreeMap::new();
+    for finding in findings {
+        let distance = match (&finding.measured, &finding.limit) {
+            (Some(measured), Some(limit)) => Some((measured.value - limit.quantity.value).abs()),
+            _ => None,
+        };
+        let weight = (finding.severity, distance);
+        for place in &finding.places {
+            let entry = spots.entry(spot(finding.rule, place, survey, &line));
+            let (held, message) = entry.or_insert_with(|| (weight, finding.message.clone()));
+            if worse(weight, *held) {
+                *held = weight;
+                message.clone_from(&finding.message);
+            }
+        }
+    }
+    spots
+}
+
+fn spot(rule: &'static str, place: &Place, survey: &Survey, line: &dyn Fn(&Place) -> u32) -> Spot {
+    let hole = place.hole.and_then(|index| survey.holes.get(index as usize));
+    match hole {
+        Some(hole) => Spot::Hole(rule, place.tool.unwrap_or(0), hundredths(hole.x), hundredths(hole.y)),
+        None => Spot::Line(rule, place.source, line(place)),
+    }
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "a cast from float saturates, and travel is far below the bound")]
+fn hundredths(value: f64) -> i64 {
+    libm::round(value * 100.0) as i64
+}
+
+fn line(inputs: &Inputs<'_>, place: &Place) -> u32 {
+    start_of_line(inputs, place.source, place.span.start)
+}
+
+fn line_before(inputs: &Inputs<'_>, draft: &Draft, place: &Place) -> u32 {
+    let at = draft.edits.get(&place.source).map_or(place.span.start, |edits| edits.origin_of(place.span.start));
+    start_of_line(inputs, place.source, at)
+}
+
+fn start_of_line(inputs: &Inputs<'_>, source: SourceId, at: u32) -> u32 {
+    let bytes = inputs.sources.get(usize::from(source.0)).map_or(&[][..], |source| &source.bytes);
+    let before = bytes.get(..(at as usize).min(bytes.len())).unwrap_or_default();
+    u32::try_from(memchr::memrchr2(b'\n', b'\r', before).map_or(0, |end| end + 1)).unwrap_or(u32::MAX)
+}
+
+/// The same holes in the same order by the same tools; recipes differ only where and as they are meant to.
+fn holes_as_meant(before: &Survey, after: &Survey, draft: &Draft) -> Result<(), String> {
+    if before.holes.len() != after.holes.len() {
+        return Err(format!("it would make {} holes instead of {}", after.holes.len(), before.holes.len()));
+    }
+    let mut compared: BTreeSet<(u32, u32)> = BTreeSet::new();
+    for (index, (old, new)) in (0..).zip(before.holes.iter().zip(&after.holes)) {
+        if (old.x - new.x).abs() > SAME || (old.y - new.y).abs() > SAME {
+            return Err(format!("hole {} would move", index + 1));
+        }
+        let wish = draft.wishes.get(&index);
+        if wish.is_none() && !compared.insert((old.recipe, new.recipe)) {
+            continue;
+        }
+        recipe_as_meant(before, old, after, new, wish, draft.worded)
+            .map_err(|what| format!("hole {}: {what}", index + 1))?;
+    }
+    tools_as_meant(before, after, draft.worded)
+}
+
+fn recipe_as_meant(
+    before: &Survey,
+    old: &Hole,
+    after: &Survey,
+    new: &Hole,
+    wish: Option<&Wish>,
+    worded: bool,
+) -> Result<(), String> {
+    let (Some(old), Some(new)) = (before.recipe_of(old), after.recipe_of(new)) else {
+        return Err("its recipe is missing".to_owned());
+    };
+    if old.tool != new.tool && !worded {
+        return Err(format!("tool {} would become tool {}", old.tool, new.tool));
+    }
+    let bottom = wish.map_or(old.bottom, |wish| wish.bottom(old.bottom));
+    if new.bottom > bottom + SAME || new.bottom < bottom - if wish.is_some() { CUT } else { SAME } {
+        return Err(format!("the bottom would be Z{:.3} where Z{bottom:.3} is meant", new.bottom));
+    }
+    let higher = wish.and_then(|wish| wish.retract_to).map_or(old.clear, |height| height.max(old.clear));
+    if new.clear < old.clear - SAME || new.clear > higher + CUT {
+        return Err(format!("the tool would be left at Z{:.3} instead of Z{:.3}", new.clear, old.clear));
+    }
+    if wish.is_none() && !strokes_same(old, new, worded) {
+        return Err("its strokes would change".to_owned());
+    }
+    if let Some((a, b)) = speeds(old).zip(speeds(new)).filter(|(a, b)| (a - b).abs() > SAME && !worded) {
+        return Err(format!("the spindle would turn at {b} instead of {a} rev/min"));
+    }
+    Ok(())
+}
+
+fn speeds(recipe: &Recipe) -> Option<f64> {
+    recipe.strokes.first().and_then(|stroke| stroke.speed)
+}
+
+fn strokes_same(old: &Recipe, new: &Recipe, worded: bool) -> bool {
+    let near = |a: f64, b: f64| (a - b).abs() <= SAME;
+    let same = |a: Option<f64>, b: Option<f64>| match (a, b) {
+        (Some(a), Some(b)) => near(a, b),
+        (a, b) => a.is_none() == b.is_none(),
+    };
+    let alike = |(a, b): (&Stroke, &Stroke)| {
+        let values = worded || (same(a.feed, b.feed) && same(a.speed, b.speed) && a.sense == b.sense);
+        a.kind == b.kind && near(a.from, b.from) && near(a.to, b.to) && values
+    };
+    old.strokes.len() == new.strokes.len() && old.strokes.iter().zip(&new.strokes).all(alike)
+}
+
+fn tools_as_meant(before: &Survey, after: &Survey, worded: bool) -> Result<(), String> {
+    if worded {
+        return Ok(());
+    }
+    if before.tools.len() != after.tools.len() {
+        return Err("the tool changes would differ".to_owned());
+    }
+    for (old, new) in before.tools.iter().zip(&after.tools) {
+        if old.tool != new.tool || old.holes != new.holes {
+            return Err(format!("tool {} would make other holes", old.tool));
+        }
+        if (old.cut_length - new.cut_length).abs() > SAME * (1.0 + old.cut_length) {
+            return Err(format!("the path that tool {} cuts would change", old.tool));
+        }
+    }
+    Ok(())
+}

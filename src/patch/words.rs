@@ -1,0 +1,102 @@
+//! Remedies that name their own text: words replaced, added or taken out where a finding points.
+
+use super::block_edit::{BlockEdit, Line, Text};
+use super::cycles::code_number;
+use super::edit::Edit;
+use crate::diagnostic::Remedy;
+use crate::source::Span;
+
+/// The edits of a text remedy at one place; `None` for a remedy that shapes holes.
+///
+/// # Errors
+/// With the reason, when the block cannot be changed.
+pub fn rewrite(remedy: &Remedy, place: Span, text: &Text<'_>) -> Option<Result<Vec<Edit>, String>> {
+    let start = text.line_start(place.start);
+    let edited = |change: &dyn Fn(&mut BlockEdit<'_, '_>)| {
+        let mut edit = BlockEdit::open(text, start)?;
+        change(&mut edit);
+        edit.finish()
+    };
+    Some(match remedy {
+        Remedy::Replace(new) => edited(&|edit| replace(edit, place, &in_style(new, text), text)),
+        Remedy::LineBefore(new) => edited(&|edit| edit.line_before(in_style(new, text))),
+        Remedy::Append(new) => edited(&|edit| in_style(new, text).into_iter().for_each(|word| edit.put_last(word))),
+        Remedy::Remove => edited(&|edit| remove(edit, place)),
+        Remedy::NoDwell => edited(&|edit| remove_dwell(edit)),
+        _ => return None,
+    })
+}
+
+/// Words of a remedy in the program's case.
+fn in_style(words: &str, text: &Text<'_>) -> Line {
+    let case = |word: &str| if text.style.lower { word.to_ascii_lowercase() } else { word.to_owned() };
+    words.split_ascii_whitespace().map(case).collect()
+}
+
+fn covered(edit: &BlockEdit<'_, '_>, place: Span) -> Vec<Span> {
+    let inside = |span: &Span| span.start < place.end && place.start < span.end;
+    edit.block.words.iter().map(|word| word.span).filter(inside).collect()
+}
+
+fn replace(edit: &mut BlockEdit<'_, '_>, place: Span, new: &Line, text: &Text<'_>) {
+    let mut words = covered(edit, place).into_iter();
+    match words.next() {
+        Some(first) => edit.replace(first, text.style.join(new)),
+        None => new.iter().cloned().for_each(|word| edit.put_last(word)),
+    }
+    words.for_each(|word| edit.remove(word));
+}
+
+fn remove(edit: &mut BlockEdit<'_, '_>, place: Span) {
+    covered(edit, place).into_iter().for_each(|word| edit.remove(word));
+}
+
+/// Takes G4 and its time out; the cycles' own dwell is left to the hole it belongs to.
+pub(super) fn remove_dwell(edit: &mut BlockEdit<'_, '_>) {
+    let words = edit.block.words.clone();
+    if words.iter().any(|word| word.letter == b'G' && code_number(word) == Some(4)) {
+        let dwell = words.iter().filter(|word| match word.letter {
+            b'G' => code_number(word) == Some(4),
+            letter => matches!(letter, b'P' | b'X' | b'U'),
+        });
+        dwell.for_each(|word| edit.remove(word.span));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::patch::edit::Edits;
+    use crate::patch::numbering::Numbering;
+    use crate::patch::style::Style;
+
+    fn patched(program: &str, remedy: Remedy, at: &str) -> String {
+        let bytes = program.as_bytes();
+        let text = Text { bytes, style: Style::learn(bytes, true, None), numbering: Numbering::learn(bytes) };
+        let start = u32::try_from(program.find(at).unwrap()).unwrap();
+        let place = Span::new(start, start + u32::try_from(at.len()).unwrap());
+        let edits = rewrite(&remedy, place, &text).unwrap().unwrap();
+        String::from_utf8(Edits::new(edits, bytes.len()).unwrap().apply(bytes)).unwrap()
+    }
+
+    #[test]
+    fn text_remedies_keep_to_the_words_they_name() {
+        let program = "N10 G0 G43 H12 Z5.\nN20 G4 P250\nN30 S900 M3\n";
+        let replaced = patched(program, Remedy::Replace("H11".to_owned()), "H12");
+        assert_eq!(replaced, program.replace("H12", "H11"));
+        let removed = patched(program, Remedy::Remove, "M3");
+        assert_eq!(removed, program.replace(" M3", ""));
+        let appended = patched(program, Remedy::Append("M8".to_owned()), "S900");
+        assert_eq!(appended, program.replace("M3", "M3 M8"));
+        let before = patched(program, Remedy::LineBefore("M51".to_owned()), "G4 P");
+        assert_eq!(before, program.replace("N20", "N11 M51\nN20"));
+        let rested = patched(program, Remedy::NoDwell, "G4 P");
+        assert_eq!(rested, program.replace("N20 G4 P250", "N20"));
+    }
+
+    #[test]
+    fn a_tight_lower_case_program_stays_so() {
+        let replaced = patched("g0x1y2z3\n", Remedy::Replace("Z20 M8".to_owned()), "z3");
+        assert_eq!(replaced, "g0x1y2z20m8\n");
+    }
+}
