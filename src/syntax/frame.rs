@@ -9,7 +9,7 @@ impl<'l> Line<'l> {
     /// N and its digits, which lead their block.
     pub fn line_number(&self, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
         let (rest, count, _) = digits(after);
-        if count == 0 || symbol(b".", rest).is_some() {
+        if count == 0 || symbol(b".")(rest).is_ok() {
             let Ok((behind, name)) = letters(from) else { return &[] };
             let to = recover(from, if name.len() > 2 { digits(behind).0 } else { rest });
             let kind = if name.len() > 2 { SyntaxFaultKind::UnknownName } else { SyntaxFaultKind::BadLineNumber };
@@ -40,7 +40,7 @@ impl<'l> Line<'l> {
         let kind = match (count, number) {
             (0, _) => SyntaxFaultKind::MissingValue,
             (_, u32::MAX) => SyntaxFaultKind::NumberTooLarge,
-            _ if symbol(b".", rest).is_some() => SyntaxFaultKind::BadNumber,
+            _ if symbol(b".")(rest).is_ok() => SyntaxFaultKind::BadNumber,
             _ => {
                 block.program = Some((self.span(from, rest), number));
                 return rest;

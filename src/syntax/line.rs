@@ -1,11 +1,14 @@
 //! One line of text into one block: what each first character begins.
 
-use super::formula::Formula;
+use nom::Parser;
+use nom::combinator::map;
+
+use super::formula::{Formula, begins_number};
 use super::frame::nothing_read;
 use super::number::number;
 use super::statement;
-use super::text::{Trouble, comment, digits, letters, recover, skip_blanks, symbol};
-use super::{Assignment, Block, Control, ControlKind, Number, SyntaxFault, SyntaxFaultKind, Value, Word};
+use super::text::{Read, Trouble, comment, digits, letters, recover, skip_blanks, symbol};
+use super::{Assignment, Block, Control, ControlKind, SyntaxFault, SyntaxFaultKind, Value, Word};
 use crate::source::Span;
 
 /// Letters that the strict language has no word for; N is no word but the line number.
@@ -69,6 +72,18 @@ impl<'l> Line<'l> {
     }
 
     fn word(&self, letter: u8, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
+        if let [b'0'..=b'9' | b'.' | b'-', ..] = after
+            && !(self.strict && UNDEFINED_IN_STRICT.contains(&letter))
+            && let Ok((rest, number)) = number(after)
+        {
+            block.words.push(Word { letter, value: Value::Number(number), span: self.span(from, rest) });
+            return rest;
+        }
+        self.unusual_word(letter, from, after, block)
+    }
+
+    /// A word with blanks, an expression or something wrong behind its letter.
+    fn unusual_word(&self, letter: u8, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
         let named = after.first().is_some_and(u8::is_ascii_alphabetic);
         if named
             && !self.strict
@@ -95,7 +110,7 @@ impl<'l> Line<'l> {
             return self.failed(error, from, after, block);
         }
         let (numbered, _, _) = digits(behind);
-        if symbol(b"=", numbered).is_some() {
+        if symbol(b"=")(numbered).is_ok() {
             return self.control(ControlKind::Foreign, from, block);
         }
         let bare = matches!(&error, nom::Err::Error(trouble) if trouble.kind == SyntaxFaultKind::MissingValue);
@@ -125,12 +140,12 @@ impl<'l> Line<'l> {
     }
 
     fn setting(&self, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
-        let mut formula = Formula::new(self.strict);
+        let formula = Formula::new(self.strict);
         let (rest, target) = match formula.index(after) {
             Ok(read) => read,
             Err(error) => return self.failed(error, from, after, block),
         };
-        let Some(equal) = symbol(b"=", rest) else {
+        let Ok((equal, ())) = symbol(b"=")(rest) else {
             return self.fault(SyntaxFaultKind::EqualMissing, from, recover(after, rest), block);
         };
         // Dialects let a formula stand without brackets; the strict language wants one value.
@@ -177,27 +192,14 @@ impl<'l> Line<'l> {
     }
 }
 
-/// What stands behind a letter; a plain number without detour.
-fn value(text: &[u8], strict: bool) -> super::text::Read<'_, Value> {
-    if let [b'0'..=b'9' | b'.' | b'-', ..] = text
-        && let Ok((rest, number)) = number(text)
-    {
-        return Ok((rest, Value::Number(number)));
+/// What stands behind a letter.
+fn value(text: &[u8], strict: bool) -> Read<'_, Value> {
+    let text = skip_blanks(text);
+    let unsigned = text.strip_prefix(b"-").or(text.strip_prefix(b"+")).unwrap_or(text);
+    if begins_number(unsigned) {
+        return map(number, Value::Number).parse(text);
     }
-    match skip_blanks(text) {
-        plain @ ([b'0'..=b'9' | b'.', ..] | [b'+' | b'-', ..]) if !opens_formula(plain) => {
-            number(plain).map(|(rest, number): (_, Number)| (rest, Value::Number(number)))
-        }
-        other => {
-            let (rest, expression) = Formula::new(strict).value(other)?;
-            Ok((rest, Value::Expression(Box::new(expression))))
-        }
-    }
-}
-
-/// Whether a sign is followed by something other than a number.
-fn opens_formula(text: &[u8]) -> bool {
-    matches!(text, [b'+' | b'-', rest @ ..] if !matches!(skip_blanks(rest), [b'0'..=b'9' | b'.', ..]))
+    map(|text| Formula::new(strict).value(text), |formula| Value::Expression(Box::new(formula))).parse(text)
 }
 
 #[cfg(test)]

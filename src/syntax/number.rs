@@ -13,6 +13,7 @@ const POWERS: [f64; MOST_DIGITS as usize + 1] =
     [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18];
 
 /// Reads a number in every legal form: `5`, `+0.`, `-.5`, `00012`, `1 2.3 4`.
+#[inline]
 pub(super) fn number(text: &[u8]) -> Read<'_, Number> {
     let (mut rest, negative) = match text {
         [b'-', rest @ ..] => (rest, true),
@@ -52,6 +53,7 @@ fn goes_on(rest: &[u8]) -> bool {
 }
 
 /// Reads a number with blanks in it, with many digits, or with something wrong.
+#[cold]
 fn unhurried(text: &[u8]) -> Read<'_, Number> {
     let (mut rest, mut kept, mut points) = (text, String::new(), 0);
     while let [byte, after @ ..] = skip_blanks(rest) {

@@ -36,11 +36,13 @@ pub(super) fn trouble<T>(rest: &[u8], kind: SyntaxFaultKind) -> Read<'_, T> {
 
 /// Bytes that may stand anywhere outside comments without meaning: space, tab and what paper tape and old editors
 /// leave behind (NUL, delete, form feed, vertical tab, end-of-text mark 0x1A).
+#[inline]
 pub(super) fn is_blank(byte: u8) -> bool {
     matches!(byte, b' ' | b'\t' | 0 | 0x0B | 0x0C | 0x1A | 0x7F)
 }
 
 /// The text behind any blanks.
+#[inline]
 pub(super) fn skip_blanks(mut text: &[u8]) -> &[u8] {
     while let [first, rest @ ..] = text {
         if !is_blank(*first) {
@@ -51,12 +53,23 @@ pub(super) fn skip_blanks(mut text: &[u8]) -> &[u8] {
     text
 }
 
-/// The text behind `symbol`, which may be in any case, behind blanks, and have blanks between its characters.
-pub(super) fn symbol<'a>(symbol: &[u8], text: &'a [u8]) -> Option<&'a [u8]> {
-    symbol.iter().try_fold(text, |text, wanted| match skip_blanks(text) {
-        [first, rest @ ..] if first.to_ascii_uppercase() == *wanted => Some(rest),
-        _ => None,
-    })
+/// A parser of `symbol`, which may be in any case, behind blanks, and have blanks between its characters.
+pub(super) fn symbol<'a>(symbol: &'static [u8]) -> impl Fn(&'a [u8]) -> Read<'a, ()> {
+    move |text| {
+        let behind = symbol.iter().try_fold(text, |text, wanted| match skip_blanks(text) {
+            [first, rest @ ..] if first.to_ascii_uppercase() == *wanted => Some(rest),
+            _ => None,
+        });
+        behind.map_or_else(|| trouble(text, SyntaxFaultKind::BadCharacter), |rest| Ok((rest, ())))
+    }
+}
+
+/// `parser`, whose failure is told as `kind`.
+pub(super) fn or_trouble<'a, T>(
+    parser: impl Fn(&'a [u8]) -> Read<'a, T>,
+    kind: SyntaxFaultKind,
+) -> impl Fn(&'a [u8]) -> Read<'a, T> {
+    move |text| parser(text).or_else(|_| trouble(text, kind))
 }
 
 /// A run of letters without blanks; may be empty.
