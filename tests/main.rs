@@ -9,3 +9,5 @@ mod properties;
 mod published;
 #[cfg(test)]
 mod readings;
+#[cfg(test)]
+mod subprograms;

@@ -6,6 +6,8 @@ mod delamination_factors;
 mod end_to_end;
 mod iso286;
 mod navy_feed_rates;
+#[cfg(test)]
+mod nistir6556;
 mod nistir6556_expressions;
 mod patch_tools;
 mod point_geometry;
