@@ -13,6 +13,8 @@ mod point;
 mod recognise;
 mod scene;
 mod survey;
+#[cfg(test)]
+mod tests;
 
 pub use breakthrough::Breakthrough;
 pub use contact::Contact;

@@ -95,7 +95,7 @@ impl Pending {
 /// Middle of the hole in its plane; not a number where the position is unknown.
 pub(super) fn place(call: &CycleCall) -> [f64; 2] {
     let (first, second, _) = call.plane.axes();
-    let known = call.from.known.has(first) && call.from.known.has(second);
+    let known = call.known.has(first) && call.known.has(second);
     [first, second].map(|axis| call.over.get(axis).copied().filter(|_| known).unwrap_or(f64::NAN))
 }
 

@@ -8,7 +8,9 @@ use super::places::{Places, near};
 use super::scene::Scene;
 use super::{Hole, Recipe, Survey, ToolUse};
 use crate::job::Job;
-use crate::motion::{BlockRef, CycleCall, CyclePart, Expand, ModalState, MotionFault, Observer, Step, StepKind};
+use crate::motion::{
+    Axes, BlockRef, CycleCall, CyclePart, Expand, ModalState, MotionFault, Observer, Pose, Step, StepKind,
+};
 
 /// How many holes at one place are looked back on; more are the same hole over and over.
 const LOOK_BACK: usize = 8;
@@ -258,7 +260,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if call.from.xyz == call.over {
             return;
         }
-        let to = crate::motion::Pose { xyz: call.over, ..call.from };
+        let to = Pose { xyz: call.over, known: Axes(call.from.known.0 | call.known.0), ..call.from };
         let part = Some(CyclePart::Position);
         let step = Step { kind: StepKind::Rapid, from: call.from, to, feed: None, part, block, state };
         let contact = self.contact(&step);
