@@ -115,7 +115,7 @@ impl<'t, 'a> BlockEdit<'t, 'a> {
     /// With the reason, when a line would grow past what the control takes.
     pub fn finish(self) -> Result<Vec<Edit>, String> {
         let mut edits = Vec::new();
-        let all_go = self.block.words.iter().all(|word| self.words.contains(&(word.span, None)));
+        let all_go = self.block.words.iter().all(|word| self.goes(word.span));
         let nothing_comes = self.front.is_empty() && self.back.is_empty();
         if all_go && nothing_comes && self.block.n.is_none() && self.block.comments.is_empty() {
             edits.push(Edit::replace(Span::new(self.block.span.start, self.block.end.end), ""));
@@ -132,40 +132,48 @@ impl<'t, 'a> BlockEdit<'t, 'a> {
     }
 
     fn word_edits(&self, edits: &mut Vec<Edit>) {
+        let gap = self.gap();
+        let first = self.block.words.first().map_or(self.block.span.end, |word| word.span.start);
+        let last = self.block.words.last().map_or(first, |word| word.span.end);
+        let keeps_words = self.block.words.iter().any(|word| !self.goes(word.span));
+        let front = self.text.style.join(&self.front);
+        let back = self.text.style.join(&self.back);
         for (span, new) in &self.words {
             match new {
                 Some(new) => edits.push(Edit::replace(*span, new.as_str())),
                 None => edits.push(Edit::replace(self.with_blanks(*span), "")),
             }
         }
-        let gap = self.gap();
-        let first = self.block.words.first().map_or(self.block.span.end, |word| word.span.start);
-        let last = self.block.words.last().map_or(first, |word| word.span.end);
-        if !self.front.is_empty() {
-            let all_go = self.block.words.iter().all(|word| self.words.contains(&(word.span, None)));
-            let mut text = self.text.style.join(&self.front);
-            text.push_str(if all_go && self.back.is_empty() { "" } else { gap });
-            edits.push(Edit::insert(first, text));
+        let leading = if keeps_words || !back.is_empty() { gap } else { "" };
+        let trailing = if keeps_words { gap } else { "" };
+        if !front.is_empty() {
+            edits.push(Edit::insert(first, front + leading));
         }
-        if !self.back.is_empty() {
-            edits.push(Edit::insert(last, format!("{gap}{}", self.text.style.join(&self.back))));
+        if !back.is_empty() {
+            edits.push(Edit::insert(last, format!("{trailing}{back}")));
         }
     }
 
-    /// A word with the blanks behind it, or before it when nothing but blanks or a comment follows.
+    fn goes(&self, word: Span) -> bool {
+        self.words.contains(&(word, None))
+    }
+
+    /// A word that goes, with the blanks behind it; with those before it when no word stays behind it.
     fn with_blanks(&self, word: Span) -> Span {
         let blank = |at: Option<u32>| {
             at.and_then(|at| self.text.bytes.get(at as usize)).is_some_and(|byte| matches!(byte, b' ' | b'\t'))
         };
         let mut span = word;
-        let last = self.block.words.last().is_some_and(|last| last.span == word);
-        if last {
-            while span.start > self.block.span.start && blank(span.start.checked_sub(1)) {
-                span.start -= 1;
-            }
-        } else {
+        let stays_behind = self.block.words.iter().any(|other| other.span.start > word.start && !self.goes(other.span));
+        let first = self.block.words.first().is_some_and(|first| first.span == word);
+        let replaced = first && !(self.front.is_empty() && self.back.is_empty());
+        if stays_behind {
             while span.end < self.block.span.end && blank(Some(span.end)) {
                 span.end += 1;
+            }
+        } else if !replaced {
+            while span.start > self.block.span.start && blank(span.start.checked_sub(1)) {
+                span.start -= 1;
             }
         }
         span
@@ -270,6 +278,18 @@ mod tests {
             edit.put_last("M8".to_owned());
         });
         assert_eq!(out.unwrap(), "N10 G80 G99 G83 X1. Z-8.5 R2. F90. M8 (HOLE 1)\r\nN20 X2.\r\n");
+    }
+
+    #[test]
+    fn all_words_may_be_exchanged() {
+        let out = edited("N10 G83 Z-8.  Q2. (A)\n", None, |edit| {
+            for word in edit.block.words.clone() {
+                edit.remove(word.span);
+            }
+            edit.put_first("G0".to_owned());
+            edit.put_last("Z5.".to_owned());
+        });
+        assert_eq!(out.unwrap(), "N10 G0 Z5. (A)\n");
     }
 
     #[test]
