@@ -1,16 +1,15 @@
-//! `[laminate.NAME]`: layers, limits and zones at the faces.
+//! A laminate from its keys: layers, limits and zones at the faces.
 
-use super::amount::{Amount, FractureEnergy, Stress};
+use super::amount::{FractureEnergy, Stress};
 use super::at::At;
 use super::error::did_you_mean;
+use super::laminate_table::{FaceTable, LaminateTable, LayerTable, LimitKeys, PeckChoice, PlateTable, SpeedsTable};
 use super::reader::{Given, Pair, Reader};
 use crate::job::{
-    CoolantRule, ExitZone, Extent, Laminate, Layer, LayerLimits, Limit, Material, MaterialClass, PeckRule, PlateData,
-    SpeedBand, Substrate, Support, Tolerance,
+    ExitZone, Extent, Laminate, Layer, LayerLimits, Limit, Material, MaterialClass, PeckRule, PlateData, SpeedBand,
+    Substrate, Support, Tolerance,
 };
-use crate::units::{Degrees, MetresPerMin, Micrometres, Millimetres, MmPerRev};
-use schemars::JsonSchema;
-use serde::Deserialize;
+use crate::units::{Degrees, MetresPerMin, Micrometres, Millimetres};
 
 /// Materials with a name of the trade, and what they count as.
 const MATERIALS: [(&str, MaterialClass); 11] = [
@@ -27,191 +26,10 @@ const MATERIALS: [(&str, MaterialClass); 11] = [
     ("steel", MaterialClass::Steel),
 ];
 
-/// A raw table whose keys end in the limits that a laminate and each of its layers may state.
-macro_rules! with_limits {
-    ($(#[$outer:meta])* struct $name:ident { $($body:tt)* }) => {
-        $(#[$outer])*
-        #[derive(Debug, Deserialize, JsonSchema)]
-        #[serde(deny_unknown_fields)]
-        pub(super) struct $name {
-            $($body)*
-            /// Least feed for each edge; bare in mm/tooth or in/tooth.
-            tooth_floor: Given,
-            /// Least feed for each edge while slowed for the exit.
-            exit_tooth_floor: Given,
-            /// Most feed for each edge.
-            tooth_ceiling: Given,
-            /// Least feed for each turn; bare in mm/rev or in/rev.
-            rev_floor: Given,
-            /// Most feed for each turn.
-            rev_ceiling: Given,
-            /// Surface-speed bands by tool material; bare in m/min or ft/min.
-            speeds: Option<SpeedsTable>,
-            /// What is allowed of pecks.
-            peck: Option<PeckChoice>,
-            /// Data of the critical-thrust plate model.
-            plate: Option<PlateTable>,
-        }
-
-        impl $name {
-            /// The limits stated here.
-            fn limits(&self, reader: &mut Reader, spec: &str) -> LayerLimits {
-                let limits = LayerLimits {
-                    tooth_floor: reader.limit("tooth_floor", &self.tooth_floor, spec),
-                    exit_tooth_floor: reader.limit("exit_tooth_floor", &self.exit_tooth_floor, spec),
-                    rev_floor: reader.limit("rev_floor", &self.rev_floor, spec),
-                    rev_ceiling: reader.limit("rev_ceiling", &self.rev_ceiling, spec),
-                    tooth_ceiling: reader.limit("tooth_ceiling", &self.tooth_ceiling, spec),
-                    speeds: self.speeds.as_ref().map(|speeds| speeds.bands(reader, spec)).unwrap_or_default(),
-                    peck: self.peck.as_ref().and_then(|peck| peck.rule(reader, spec)),
-                    plate: self.plate.as_ref().and_then(|plate| plate.data(reader, spec)),
-                };
-                let above = |low: Option<f64>, high: Option<f64>| matches!((low, high), (Some(low), Some(high)) if low > high);
-                let tooth = |limit: &Option<Limit<_>>| limit.as_ref().map(|limit: &Limit<crate::units::MmPerTooth>| limit.value.0);
-                let rev = |limit: &Option<Limit<MmPerRev>>| limit.as_ref().map(|limit| limit.value.0);
-                for (name, raw, crossed) in [
-                    ("tooth", &self.tooth_floor, above(tooth(&limits.tooth_floor), tooth(&limits.tooth_ceiling))),
-                    ("rev", &self.rev_floor, above(rev(&limits.rev_floor), rev(&limits.rev_ceiling))),
-                ] {
-                    if let (true, Some(raw)) = (crossed, raw) {
-                        let (floor, ceiling) = (reader.key(&format!("{name}_floor")), reader.key(&format!("{name}_ceiling")));
-                        reader.error(raw.span, format!("`{floor}` is above `{ceiling}`"), None);
-                    }
-                }
-                limits
-            }
-        }
-    };
-}
-
-with_limits! {
-    /// A named laminate or stack.
-    struct LaminateTable {
-        /// Specification that states the limits; reports print it beside each.
-        spec: Option<String>,
-        /// Thickness tolerance either way: `"5 %"` or a length. Holds for every layer without its own.
-        tolerance: Given,
-        /// What stands under the exit face.
-        support: Option<At<Support>>,
-        /// Layers from entry to exit.
-        #[schemars(required)]
-        layers: Option<At<Vec<At<LayerTable>>>>,
-        /// Feed limit near the entry face.
-        entry: Option<At<FaceTable>>,
-        /// Feed limit near the exit face.
-        exit: Option<At<FaceTable>>,
-        /// How far past full diameter a through hole must go.
-        overtravel: Given,
-        /// Least table feed; slower overheats.
-        slowest_feed: Given,
-        /// Least chip thickness over edge radius at which a chip still forms.
-        no_chip_ratio: Option<At<f64>>,
-        /// Coolant while cutting.
-        coolant: Option<CoolantRule>,
-        /// Whether dust extraction must run before the first cut.
-        extraction: Option<bool>,
-        /// Edge radius above which a tool counts as worn; bare in um.
-        worn_edge: Given,
-    }
-}
-
-with_limits! {
-    /// One layer: plies of one material, or a sheet or core of one thickness.
-    struct LayerTable {
-        /// Name in reports; the material's when left out.
-        name: Option<String>,
-        /// `carbon-tape`, `glass-fabric`, `titanium`, ... or the shop's own name with `class`.
-        #[schemars(required)]
-        material: Option<At<String>>,
-        /// What a material of the shop's own counts as.
-        class: Option<At<MaterialClass>>,
-        /// Number of plies, with `ply`.
-        plies: Option<At<u32>>,
-        /// Thickness of one ply.
-        ply: Given,
-        /// Thickness of the whole layer, instead of `plies` and `ply`.
-        thickness: Given,
-        /// Fibre angle in degrees.
-        angle: Given,
-        /// Thickness tolerance of this layer.
-        tolerance: Given,
-        /// Specification of this layer's limits; the laminate's when left out.
-        spec: Option<String>,
-    }
-}
-
-/// Feed limit near a face, with its extent in plies or as a length.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(super) struct FaceTable {
-    /// Most feed for each turn.
-    #[schemars(required)]
-    feed: Given,
-    /// Extent in plies of the layer at that face.
-    plies: Option<At<u32>>,
-    /// Extent as a length.
-    length: Given,
-    /// Paragraph that states it.
-    spec: Option<String>,
-}
-
-/// Least and most surface speed for each tool material.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub(super) struct SpeedsTable {
-    /// For any tool material not named.
-    any: Pair,
-    /// For high-speed steel.
-    hss: Pair,
-    /// For uncoated carbide.
-    carbide: Pair,
-    /// For carbide with CVD diamond.
-    diamond_coated: Pair,
-    /// For brazed polycrystalline diamond.
-    brazed_pcd: Pair,
-    /// For veined polycrystalline diamond.
-    veined_pcd: Pair,
-}
-
-/// What a layer allows of pecks.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub(super) enum PeckChoice {
-    /// No pecks.
-    Forbidden,
-    /// Pecks required with full retract, none deeper than this.
-    FullRetract(At<Amount>),
-    /// Pecks required with a short back-off, none deeper than this.
-    ChipBreak(At<Amount>),
-    /// Pecks allowed, none deeper than this.
-    AtMost(At<Amount>),
-}
-
-/// Data of the critical-thrust plate model.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(super) struct PlateTable {
-    /// Modulus of the isotropic stand-in plate; bare in N/mm2.
-    #[schemars(required)]
-    modulus: Given,
-    /// Poisson ratio.
-    #[schemars(required)]
-    poisson: Option<At<f64>>,
-    /// Mode I fracture energy; bare in N/mm.
-    #[schemars(required)]
-    fracture_energy: Given,
-    /// Safety factor on thrust, at least 1.
-    #[schemars(required)]
-    safety: Option<At<f64>>,
-    /// Where the data come from.
-    #[schemars(required)]
-    source: Option<String>,
-}
-
 /// The laminate of a raw table; `None` when its layers cannot be told.
 pub(super) fn laminate(name: &str, raw: &LaminateTable, reader: &mut Reader) -> Option<Laminate> {
     let spec = raw.spec.clone().unwrap_or_default();
-    let shared = raw.limits(reader, &spec);
+    let shared = raw.limits().read(reader, &spec);
     let layers = reader.within("layers", |reader| layers(raw, &shared, &spec, reader));
     let sourced = |reader: &Reader, key: &str| reader.origin(key, &spec);
     Some(Laminate {
@@ -266,7 +84,7 @@ fn layer_of(raw: &At<LayerTable>, shared: &LayerLimits, spec: &str, reader: &mut
             None
         }
     };
-    let own = raw.limits(reader, raw.spec.as_deref().unwrap_or(spec));
+    let own = raw.limits().read(reader, raw.spec.as_deref().unwrap_or(spec));
     let angle = reader.any::<Degrees>("angle", &raw.angle).map(|angle| angle.0);
     let tolerance = tolerance(&raw.tolerance, reader);
     let ((plies, ply), material) = told.zip(material)?;
@@ -285,6 +103,40 @@ fn merged(own: LayerLimits, shared: &LayerLimits) -> LayerLimits {
         speeds: if own.speeds.is_empty() { shared.speeds.clone() } else { own.speeds },
         peck: own.peck.or_else(|| shared.peck.clone()),
         plate: own.plate.or_else(|| shared.plate.clone()),
+    }
+}
+
+impl LimitKeys<'_> {
+    fn read(&self, reader: &mut Reader, spec: &str) -> LayerLimits {
+        let limits = LayerLimits {
+            tooth_floor: reader.limit("tooth_floor", self.tooth_floor, spec),
+            exit_tooth_floor: reader.limit("exit_tooth_floor", self.exit_tooth_floor, spec),
+            rev_floor: reader.limit("rev_floor", self.rev_floor, spec),
+            rev_ceiling: reader.limit("rev_ceiling", self.rev_ceiling, spec),
+            tooth_ceiling: reader.limit("tooth_ceiling", self.tooth_ceiling, spec),
+            speeds: self.speeds.map(|speeds| speeds.bands(reader, spec)).unwrap_or_default(),
+            peck: self.peck.and_then(|peck| peck.rule(reader, spec)),
+            plate: self.plate.and_then(|plate| plate.data(reader, spec)),
+        };
+        in_order("tooth", self.tooth_floor, &limits.tooth_floor, &limits.tooth_ceiling, reader);
+        in_order("rev", self.rev_floor, &limits.rev_floor, &limits.rev_ceiling, reader);
+        limits
+    }
+}
+
+/// Tells a floor that lies above its ceiling.
+fn in_order<T: PartialOrd>(
+    name: &str,
+    raw: &Given,
+    floor: &Option<Limit<T>>,
+    ceiling: &Option<Limit<T>>,
+    reader: &mut Reader,
+) {
+    if let (Some(raw), Some(floor), Some(ceiling)) = (raw, floor, ceiling)
+        && floor.value > ceiling.value
+    {
+        let (floor, ceiling) = (reader.key(&format!("{name}_floor")), reader.key(&format!("{name}_ceiling")));
+        reader.error(raw.span, format!("`{floor}` is above `{ceiling}`"), None);
     }
 }
 

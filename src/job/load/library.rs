@@ -14,9 +14,8 @@ use std::sync::Arc;
 #[derive(Default)]
 pub(super) struct Shelf {
     pub machine: Machine,
-    pub laminates: BTreeMap<String, Laminate>,
-    /// Every laminate named anywhere, those with faults too.
-    pub laminate_names: BTreeSet<String>,
+    /// `None` for a laminate with a fault, which is told already.
+    pub laminates: BTreeMap<String, Option<Laminate>>,
     pub tools: BTreeMap<u32, Tool>,
     /// Things that two libraries hold, with the place the second is used at.
     clashes: Vec<(Thing, Span, String)>,
@@ -53,7 +52,7 @@ impl Shelf {
             }
             self.take(&shared, &mut own);
         }
-        reader.errors.append(&mut own.errors);
+        reader.errors.append(&mut own.finish());
     }
 
     /// The shelf with the job file's own tables over it. A clash of libraries that the job file settles is none.
@@ -81,10 +80,9 @@ impl Shelf {
             self.machine = machine::merged(over, std::mem::take(&mut self.machine));
         }
         for (name, raw) in tables.laminates.into_iter().flatten() {
-            self.laminate_names.insert(name.clone());
             let read =
                 reader.within(&format!("laminate.{name}"), |reader| laminate::laminate(name, &raw.value, reader));
-            self.laminates.extend(read.map(|laminate| (name.clone(), laminate)));
+            self.laminates.insert(name.clone(), read);
         }
         for (number, raw) in tables.tools.into_iter().flatten() {
             let read = reader.within(&format!("tool.{number}"), |reader| tool::tool(*number, raw, reader));

@@ -8,13 +8,16 @@ mod error;
 mod fixture;
 mod holes;
 mod laminate;
+mod laminate_table;
 mod library;
 mod machine;
 mod positions_file;
 mod reader;
 mod shape;
 mod tables;
+mod thrust;
 mod tool;
+mod tool_table;
 mod units_word;
 mod waiver;
 
@@ -56,10 +59,11 @@ impl Job {
     pub fn load(main: &Source, files: &dyn JobFiles) -> Result<Self, Vec<JobError>> {
         let mut reader = Reader::new(Arc::new(main.clone()));
         let job = parse::<JobTables>(&mut reader).map(|tables| job(&tables, files, &mut reader));
-        let mut errors = reader.errors;
-        // Faults of the main file first, in the order of its text; those of other files keep the order they were found in.
+        let mut errors = reader.finish();
+        // The job file first, in the order of its text; faults of other files keep the order they were found in.
         errors.sort_by_key(|error| {
-            (error.file.name != main.name, if error.file.name == main.name { error.span.start } else { 0 })
+            let elsewhere = error.file.name != main.name;
+            (elsewhere, if elsewhere { 0 } else { error.span.start })
         });
         match job {
             Some(job) if errors.is_empty() => Ok(job),
@@ -77,11 +81,8 @@ fn job(tables: &JobTables, files: &dyn JobFiles, reader: &mut Reader) -> Job {
         shelf.put(name, files, reader);
     }
     let shelf = shelf.under(&tables.shared(), reader);
-    let mut fixture = None;
-    if let Some(raw) = &tables.fixture {
-        fixture = Some(reader.within("fixture", |reader| fixture::fixture(raw, reader)));
-    }
-    let fixture = fixture.unwrap_or_default();
+    let fixture = tables.fixture.as_ref();
+    let fixture = fixture.map(|raw| reader.within("fixture", |reader| fixture::fixture(raw, reader)));
     let mut job = Job {
         name: reader.file.name.clone(),
         machine: shelf.machine,
@@ -90,15 +91,15 @@ fn job(tables: &JobTables, files: &dyn JobFiles, reader: &mut Reader) -> Job {
         holes: holes::holes(tables.holes.as_deref().unwrap_or_default(), files, reader),
         waivers: waivers(tables, reader),
         policy: tables.rules.iter().flatten().map(|(rule, word)| (rule.clone(), word.policy())).collect(),
-        fixture,
+        fixture: fixture.unwrap_or_default(),
         head,
     };
     if let Some(wanted) = raw_head.and_then(|head| head.laminate.as_ref()) {
-        let known: Vec<&str> = shelf.laminate_names.iter().map(String::as_str).collect();
+        let known: Vec<&str> = shelf.laminates.keys().map(String::as_str).collect();
         if !known.contains(&wanted.value.as_str()) {
             reader.unknown(wanted.span, format!("unknown laminate `{}`", wanted.value), &wanted.value, &known);
         }
-        job.laminate = shelf.laminates.get(&wanted.value).cloned();
+        job.laminate = shelf.laminates.get(&wanted.value).cloned().flatten();
     }
     back(&mut job, tables, reader);
     job

@@ -19,6 +19,7 @@ pub(super) struct Reader {
     pub units: Option<UnitSystem>,
     pub errors: Vec<JobError>,
     path: String,
+    unitless: Vec<(Span, String)>,
 }
 
 /// Which numbers a key takes.
@@ -31,7 +32,22 @@ enum Sign {
 
 impl Reader {
     pub fn new(file: Arc<Source>) -> Self {
-        Self { file, units: None, errors: Vec::new(), path: String::new() }
+        Self { file, units: None, errors: Vec::new(), path: String::new(), unitless: Vec::new() }
+    }
+
+    /// All faults. Numbers without a unit have one cause and are one fault, told at the first of them.
+    pub fn finish(mut self) -> Vec<JobError> {
+        let Some((span, key)) = self.unitless.iter().min_by_key(|(span, _)| *span).cloned() else {
+            return self.errors;
+        };
+        let message = match self.unitless.len() {
+            1 => format!("`{key}` has no unit"),
+            2 => format!("`{key}` and one more amount have no unit"),
+            count => format!("`{key}` and {} more amounts have no unit", count - 1),
+        };
+        let help = "give each its unit, such as \"6.0 mm\", or set `units` for the whole file";
+        self.error(span, message, Some(help.to_owned()));
+        self.errors
     }
 
     /// Runs `work` one table deeper.
@@ -163,11 +179,7 @@ impl Reader {
         let example = Some(format!("write it like \"{}\"", M::EXAMPLE));
         match fault {
             AmountFault::NotANumber => self.error(raw.span, format!("`{key}` must be {}", M::WHAT), example),
-            AmountFault::NoUnits => self.error(
-                raw.span,
-                format!("`{key}` has no unit"),
-                Some(format!("write it like \"{}\", or set `units` for the whole file", M::EXAMPLE)),
-            ),
+            AmountFault::NoUnits => self.unitless.push((raw.span, key)),
             AmountFault::Unit(symbol) => self.error(
                 raw.span,
                 format!("`{key}` is {}, and `{symbol}` is no unit of it", M::WHAT),

@@ -91,40 +91,36 @@ impl<'s> Walk<'s> {
             return false;
         };
         match value.get_mut() {
+            // One way of several is good whole or not at all; a table of its own goes on without the bad keys.
             DeValue::Table(table) => {
-                let choices = fitting.len() > 1;
-                let named = |option: &&Value| {
-                    let known = keys(option);
-                    table.keys().any(|key| known.contains(&key.get_ref().as_ref()))
-                };
-                let Some(option) = fitting.iter().copied().find(named).or((!choices).then_some(first)) else {
-                    let names: Vec<&str> = fitting.iter().flat_map(|option| keys(option)).collect();
-                    let word = table.keys().next().map_or("", |key| key.get_ref().as_ref());
-                    let (message, help) = (format!("unknown key `{word}` in `{path}`"), did_you_mean(word, &names));
-                    self.misfit(span, message, help);
-                    return false;
-                };
-                // One way of several is good whole or not at all; a table of its own goes on without the bad keys.
                 let before = self.misfits.len();
-                self.table(table, span, option, path);
-                options.len() == 1 || self.misfits.len() == before
-            }
-            DeValue::Array(array) => {
-                let Some(items) = first.get("items") else { return true };
-                let pair = first.get("minItems").is_some();
-                let mut whole = true;
-                for (index, mut item) in std::mem::replace(array, DeArray::new()).into_iter().enumerate() {
-                    if self.value(&mut item, items, &format!("{path}.{}", index + 1)) {
-                        array.push(item);
-                    } else {
-                        whole = false;
+                match chosen(table, &fitting) {
+                    Some(option) => self.table(table, span, option, path),
+                    None => {
+                        let names: Vec<&str> = fitting.iter().flat_map(|option| keys(option)).collect();
+                        let word = table.keys().next().map_or("", |key| key.get_ref().as_ref());
+                        self.misfit(span, format!("unknown key `{word}` in `{path}`"), did_you_mean(word, &names));
                     }
                 }
-                // A list goes on without the item; a pair with one half taken out is no pair.
-                whole || !pair
+                options.len() == 1 || self.misfits.len() == before
             }
+            DeValue::Array(array) => self.array(array, first, path),
             _ => true,
         }
+    }
+
+    /// Whether the list may stay: one goes on without a bad item, but a pair with one half taken out is no pair.
+    fn array(&mut self, array: &mut DeArray<'_>, schema: &'s Value, path: &str) -> bool {
+        let Some(items) = schema.get("items") else { return true };
+        let mut whole = true;
+        for (index, mut item) in std::mem::replace(array, DeArray::new()).into_iter().enumerate() {
+            if self.value(&mut item, items, &format!("{path}.{}", index + 1)) {
+                array.push(item);
+            } else {
+                whole = false;
+            }
+        }
+        whole || schema.get("minItems").is_none()
     }
 
     /// The alternatives of a schema, references followed.
@@ -148,6 +144,18 @@ impl<'s> Walk<'s> {
 
 fn join(path: &str, name: &str) -> String {
     if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") }
+}
+
+/// The alternative whose keys the table uses; the only one where there is no choice.
+fn chosen<'s>(table: &DeTable<'_>, options: &[&'s Value]) -> Option<&'s Value> {
+    if let [only] = options {
+        return Some(only);
+    }
+    let used = |option: &&&Value| {
+        let known = keys(option);
+        table.keys().any(|key| known.contains(&key.get_ref().as_ref()))
+    };
+    options.iter().find(used).copied()
 }
 
 /// The keys a table may have.

@@ -3,11 +3,11 @@
 use super::at::{At, span_of};
 use super::fixture::FixtureTable;
 use super::holes::HolesTable;
-use super::laminate::LaminateTable;
+use super::laminate_table::LaminateTable;
 use super::machine::MachineTable;
 use super::reader::{Given, Reader};
 use super::shape;
-use super::tool::ToolTable;
+use super::tool_table::ToolTable;
 use super::units_word::UnitsWord;
 use super::waiver::{PolicyWord, WaiverTable};
 use crate::source::Span;

@@ -1,161 +1,13 @@
-//! `[tool.N]`: the kind with its own geometry, the edge, wear, life and thrust.
+//! A tool from its keys: the kind with its own geometry, the edge, wear and life.
 
-use super::amount::{Amount, CutLength};
+use super::amount::CutLength;
 use super::at::At;
 use super::reader::{Given, Reader};
-use crate::job::{Cone, LifeLimit, Substrate, ThrustLaw, Tool, ToolKind};
+use super::thrust;
+use super::tool_table::{Kind, LifeTable, ToolTable};
+use crate::job::{Cone, LifeLimit, Tool, ToolKind};
 use crate::source::Span;
-use crate::units::{Degrees, Micrometres, Millimetres, MmPerRev, Newtons};
-use schemars::JsonSchema;
-use serde::Deserialize;
-
-/// Tool kinds as job files write them.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-enum Kind {
-    /// Helical drill with one cone.
-    TwistDrill,
-    /// Drill with straight flutes.
-    StraightFluteDrill,
-    /// Drill with several cones; needs `cones`.
-    MultiAngleDrill,
-    /// Drill with a pilot step; needs `pilot`, `step` and `step_angle`.
-    StepDrill,
-    /// Spade or dagger drill; needs `cones`.
-    SpadeDrill,
-    /// Drill and reamer in one; needs `drill` and `lead`.
-    DrillReamer,
-    /// Reamer.
-    Reamer,
-    /// Hollow drill; needs `wall`.
-    CoreDrill,
-    /// Drill with spurs at the rim; needs `tip`.
-    BradPointDrill,
-    /// Countersink; needs `angle`.
-    Countersink,
-    /// End mill.
-    EndMill,
-    /// Plain router.
-    Router,
-    /// Router with opposed helices; needs `up_cut`.
-    CompressionRouter,
-    /// Rougher with nicked edges.
-    SerratedRougher,
-    /// Ball mill.
-    BallMill,
-}
-
-/// One tool.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(super) struct ToolTable {
-    /// Kind of tool.
-    #[schemars(required)]
-    kind: Option<Kind>,
-    /// Words for people.
-    label: Option<String>,
-    /// Cutting diameter.
-    #[schemars(required)]
-    diameter: Given,
-    /// Cutting edges; for a compression router those of one hand.
-    edges: Option<At<u32>>,
-    /// Included point angle in degrees, for drills.
-    point: Given,
-    /// Cones of a multi-angle or spade drill, tip first.
-    cones: Option<At<Vec<At<ConeTable>>>>,
-    /// Pilot diameter of a step drill.
-    pilot: Given,
-    /// Length of a step drill's pilot cylinder.
-    step: Given,
-    /// Included angle of a step drill's step.
-    step_angle: Given,
-    /// Diameter of the drilling part of a drill-reamer.
-    drill: Given,
-    /// Length of a reamer's lead, or from the drill corner to full diameter of a drill-reamer.
-    lead: Given,
-    /// Wall thickness of a core drill.
-    wall: Given,
-    /// Height of a brad point beyond the rim, or diameter at a countersink's tip.
-    tip: Given,
-    /// Included angle of a countersink.
-    angle: Given,
-    /// Corner radius of an end mill.
-    corner: Given,
-    /// Up-cut length of a compression router.
-    up_cut: Given,
-    /// Whether end teeth cut to the centre.
-    end_cutting: Option<At<bool>>,
-    /// Helix angle in degrees; 0 for straight flutes.
-    helix: Given,
-    /// Length with cutting flutes.
-    flute_length: Given,
-    /// Length that stands out of the holder.
-    stick_out: Given,
-    /// What the edge is made of.
-    material: Option<Substrate>,
-    /// Coating thickness; bare in um. It adds to the edge radius.
-    coating: Given,
-    /// Radius of the cutting edge as now worn; bare in um.
-    edge_radius: Given,
-    /// Thrust times this when worn, at least 1.
-    wear_factor: Option<At<f64>>,
-    /// How much one tool may do.
-    life: Option<LifeTable>,
-    /// Done already, in the unit of `life`.
-    used: Option<At<f64>>,
-    /// Number of its length offset, if not its own.
-    length_offset: Option<At<u32>>,
-    /// Number of its radius offset, if not its own.
-    radius_offset: Option<At<u32>>,
-    /// Length to put in the offset table.
-    length: Given,
-    /// Most spindle speed, rev/min.
-    max_speed: Given,
-    /// Thrust against feed: two or more measured points, or the coefficients of a fit.
-    thrust: Option<At<ThrustTable>>,
-}
-
-/// One cone of a point.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct ConeTable {
-    /// Diameter at the large end.
-    #[schemars(required)]
-    to: Given,
-    /// Included angle in degrees.
-    #[schemars(required)]
-    angle: Given,
-}
-
-/// Life of one tool.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct LifeTable {
-    /// Holes.
-    holes: Option<At<u32>>,
-    /// Length of material cut; bare in metres.
-    metres: Given,
-}
-
-/// Thrust law F = c f^m D^p, f in mm/rev, D in mm, F in N.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct ThrustTable {
-    /// Two measured pairs of feed for each turn and thrust.
-    points: Option<At<[[At<Amount>; 2]; 2]>>,
-    /// Coefficient.
-    c: Option<At<f64>>,
-    /// Exponent of feed.
-    m: Option<At<f64>>,
-    /// Exponent of diameter.
-    p: Option<At<f64>>,
-    /// Least feed it was fitted on.
-    from: Given,
-    /// Most feed it was fitted on.
-    to: Given,
-    /// Where it comes from.
-    source: Option<String>,
-}
+use crate::units::{Degrees, Micrometres, Millimetres};
 
 /// The tool of a raw table; `None` when its kind or diameter cannot be told.
 pub(super) fn tool(number: u32, raw: &At<ToolTable>, reader: &mut Reader) -> Option<Tool> {
@@ -166,7 +18,7 @@ pub(super) fn tool(number: u32, raw: &At<ToolTable>, reader: &mut Reader) -> Opt
         geometry(kind, raw, *span, diameter, reader)
     });
     let edges = reader.count("edges", raw.edges.as_ref());
-    let thrust = raw.thrust.as_ref().and_then(|thrust| reader.within("thrust", |reader| law(thrust, reader)));
+    let thrust = raw.thrust.as_ref().and_then(|thrust| reader.within("thrust", |reader| thrust::law(thrust, reader)));
     let tool = Tool {
         number,
         label: raw.label.clone().unwrap_or_default(),
@@ -370,55 +222,4 @@ fn life_limits(raw: &LifeTable, reader: &mut Reader) -> Vec<LifeLimit> {
         let metres = reader.positive::<CutLength>("metres", &raw.metres).map(|cut| LifeLimit::Metres(cut.0));
         holes.into_iter().chain(metres).collect()
     })
-}
-
-/// No measured thrust grows with a higher power of feed or diameter; house value.
-const STEEPEST: f64 = 10.0;
-
-/// The law through two points, m = ln(F2/F1) / ln(f2/f1) and c = F1 / f1^m, held valid from 0.8 of the least
-/// feed to 1.2 of the most (a power law through two points; the margins are a house value); or the law as given.
-fn law(raw: &At<ThrustTable>, reader: &mut Reader) -> Option<ThrustLaw> {
-    let At { value: raw, span } = raw;
-    let origin = reader.origin_here(raw.source.as_deref().unwrap_or_default());
-    match (&raw.points, &raw.c, &raw.m) {
-        (Some(points), None, None) => {
-            let [[f1, t1], [f2, t2]] = &points.value;
-            let (f1, f2) = (reader.one::<MmPerRev>("points", f1), reader.one::<MmPerRev>("points", f2));
-            let (t1, t2) = (reader.one::<Newtons>("points", t1), reader.one::<Newtons>("points", t2));
-            let (f1, f2, t1, t2) = (f1?.0, f2?.0, t1?.0, t2?.0);
-            if f1 == f2 {
-                reader.error(points.span, "two thrust points at one feed give no law", None);
-                return None;
-            }
-            let m = libm::log(t2 / t1) / libm::log(f2 / f1);
-            let c = t1 / libm::pow(f1, m);
-            if m.abs() > STEEPEST || !c.is_normal() {
-                reader.error(points.span, "the two thrust points lie too close to give a law", None);
-                return None;
-            }
-            Some(ThrustLaw { c, m, p: 0.0, valid: (0.8 * f1.min(f2), 1.2 * f1.max(f2)), origin })
-        }
-        (None, Some(c), Some(m)) => {
-            let c = reader.number("c", Some(c), 1e-6, f64::INFINITY);
-            let from = reader.positive::<MmPerRev>("from", &raw.from);
-            let to = reader.positive::<MmPerRev>("to", &raw.to);
-            if raw.from.is_none() || raw.to.is_none() {
-                let help = "say which feeds it was fitted on with `from` and `to`".to_owned();
-                reader.error(*span, format!("the range of `{}` is missing", reader.path()), Some(help));
-            }
-            let (from, to) = (from?, to?);
-            if from >= to {
-                reader.error(*span, format!("`{}` must run from less to more", reader.path()), None);
-                return None;
-            }
-            let m = reader.number("m", Some(m), -STEEPEST, STEEPEST);
-            let p = reader.number("p", raw.p.as_ref(), -STEEPEST, STEEPEST);
-            Some(ThrustLaw { c: c?, m: m?, p: p.unwrap_or(0.0), valid: (from.0, to.0), origin })
-        }
-        _ => {
-            let help = "give `points`, or `c` and `m` with `from` and `to`".to_owned();
-            reader.error(*span, format!("`{}` is not clear", reader.path()), Some(help));
-            None
-        }
-    }
 }

@@ -1,0 +1,136 @@
+//! The keys of `[tool.N]`.
+
+use super::at::At;
+use super::reader::Given;
+use super::thrust::ThrustTable;
+use crate::job::Substrate;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// Tool kinds as job files write them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Kind {
+    /// Helical drill with one cone.
+    TwistDrill,
+    /// Drill with straight flutes.
+    StraightFluteDrill,
+    /// Drill with several cones; needs `cones`.
+    MultiAngleDrill,
+    /// Drill with a pilot step; needs `pilot`, `step` and `step_angle`.
+    StepDrill,
+    /// Spade or dagger drill; needs `cones`.
+    SpadeDrill,
+    /// Drill and reamer in one; needs `drill` and `lead`.
+    DrillReamer,
+    /// Reamer.
+    Reamer,
+    /// Hollow drill; needs `wall`.
+    CoreDrill,
+    /// Drill with spurs at the rim; needs `tip`.
+    BradPointDrill,
+    /// Countersink; needs `angle`.
+    Countersink,
+    /// End mill.
+    EndMill,
+    /// Plain router.
+    Router,
+    /// Router with opposed helices; needs `up_cut`.
+    CompressionRouter,
+    /// Rougher with nicked edges.
+    SerratedRougher,
+    /// Ball mill.
+    BallMill,
+}
+
+/// One tool.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ToolTable {
+    /// Kind of tool.
+    #[schemars(required)]
+    pub kind: Option<Kind>,
+    /// Words for people.
+    pub label: Option<String>,
+    /// Cutting diameter.
+    #[schemars(required)]
+    pub diameter: Given,
+    /// Cutting edges; for a compression router those of one hand.
+    pub edges: Option<At<u32>>,
+    /// Included point angle in degrees, for drills.
+    pub point: Given,
+    /// Cones of a multi-angle or spade drill, tip first.
+    pub cones: Option<At<Vec<At<ConeTable>>>>,
+    /// Pilot diameter of a step drill.
+    pub pilot: Given,
+    /// Length of a step drill's pilot cylinder.
+    pub step: Given,
+    /// Included angle of a step drill's step.
+    pub step_angle: Given,
+    /// Diameter of the drilling part of a drill-reamer.
+    pub drill: Given,
+    /// Length of a reamer's lead, or from the drill corner to full diameter of a drill-reamer.
+    pub lead: Given,
+    /// Wall thickness of a core drill.
+    pub wall: Given,
+    /// Height of a brad point beyond the rim, or diameter at a countersink's tip.
+    pub tip: Given,
+    /// Included angle of a countersink.
+    pub angle: Given,
+    /// Corner radius of an end mill.
+    pub corner: Given,
+    /// Up-cut length of a compression router.
+    pub up_cut: Given,
+    /// Whether end teeth cut to the centre.
+    pub end_cutting: Option<At<bool>>,
+    /// Helix angle in degrees; 0 for straight flutes.
+    pub helix: Given,
+    /// Length with cutting flutes.
+    pub flute_length: Given,
+    /// Length that stands out of the holder.
+    pub stick_out: Given,
+    /// What the edge is made of.
+    pub material: Option<Substrate>,
+    /// Coating thickness; bare in um. It adds to the edge radius.
+    pub coating: Given,
+    /// Radius of the cutting edge as now worn; bare in um.
+    pub edge_radius: Given,
+    /// Thrust times this when worn, at least 1.
+    pub wear_factor: Option<At<f64>>,
+    /// How much one tool may do.
+    pub life: Option<LifeTable>,
+    /// Done already, in the unit of `life`.
+    pub used: Option<At<f64>>,
+    /// Number of its length offset, if not its own.
+    pub length_offset: Option<At<u32>>,
+    /// Number of its radius offset, if not its own.
+    pub radius_offset: Option<At<u32>>,
+    /// Length to put in the offset table.
+    pub length: Given,
+    /// Most spindle speed, rev/min.
+    pub max_speed: Given,
+    /// Thrust against feed: two or more measured points, or the coefficients of a fit.
+    pub thrust: Option<At<ThrustTable>>,
+}
+
+/// One cone of a point.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ConeTable {
+    /// Diameter at the large end.
+    #[schemars(required)]
+    pub to: Given,
+    /// Included angle in degrees.
+    #[schemars(required)]
+    pub angle: Given,
+}
+
+/// Life of one tool.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct LifeTable {
+    /// Holes.
+    pub holes: Option<At<u32>>,
+    /// Length of material cut; bare in metres.
+    pub metres: Given,
+}
