@@ -3,14 +3,11 @@
 use super::code::Callee;
 use super::runner::{Flow, Place, Runner};
 use super::words::whole;
-use super::{Action, Code, FaultKind, Observer, Trace, TraceId};
+use super::{Action, Code, FaultKind, Observer, Settings, Trace, TraceId};
 use crate::program::MOST_NESTED_CALLS;
 use crate::source::{SourceId, Span};
 use memchr::memchr2_iter;
 use std::collections::BTreeMap;
-
-/// Most blocks a run reads inside subprograms; beyond it repetition is not followed. House value.
-const MOST_CALLED_BLOCKS: u64 = 20_000_000;
 
 /// Calls under way and traces of all calls made.
 pub(super) struct Calls {
@@ -54,10 +51,10 @@ impl Calls {
         self.frames.last().map_or(TraceId::default(), |frame| frame.trace)
     }
 
-    /// Counts a block read; false when there have been too many inside subprograms.
-    pub fn count(&mut self) -> bool {
+    /// Counts a block read; false when there have been too many calls, or too many blocks inside them.
+    pub fn count(&mut self, settings: &Settings) -> bool {
         self.blocks += u64::from(self.is_inside());
-        self.blocks <= MOST_CALLED_BLOCKS
+        self.blocks <= settings.most_called_blocks && self.traces.len() as u64 <= settings.most_calls
     }
 
     fn add_trace(&mut self, calls: Vec<(SourceId, Span)>, repeat: u32) -> TraceId {

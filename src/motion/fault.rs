@@ -271,7 +271,7 @@ impl FaultKind {
             | F::CycleRotary
             | F::Compensated(_)
             | F::UnknownValue(_)
-            | F::TooManyM => false,
+            | F::NotFollowed(_) => false,
             _ => true,
         }
     }

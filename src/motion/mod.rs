@@ -16,6 +16,8 @@ mod series;
 mod settings;
 mod state;
 mod step;
+#[cfg(test)]
+mod tests;
 mod travel;
 mod usage;
 mod wording;

@@ -96,7 +96,7 @@ impl<O: Observer> Runner<'_, O> {
     }
 
     /// Program coordinate of a machine coordinate.
-    pub(super) fn from_machine(&self, axis: usize, machine: f64) -> Option<f64> {
+    pub(super) fn program_coordinate(&self, axis: usize, machine: f64) -> Option<f64> {
         let length = match self.state.length.value {
             LengthOffset::On { length, .. } if axis == Z => length?,
             _ => 0.0,
@@ -206,7 +206,7 @@ impl<O: Observer> Runner<'_, O> {
         }
         let parameter = HOME_PARAMETERS.get(usize::from(which))? + axis as u32;
         let scale = if axis <= Z { self.state.units.value.mm() } else { 1.0 };
-        self.from_machine(axis, self.parameters.get(parameter).unwrap_or(0.0) * scale)
+        self.program_coordinate(axis, self.parameters.get(parameter).unwrap_or(0.0) * scale)
     }
 
     /// Axes stated absolutely are no longer lost.
@@ -238,7 +238,7 @@ impl<O: Observer> Runner<'_, O> {
                 continue;
             }
             let value = match self.axis_word(axis) {
-                Some(value) if machine => self.from_machine(axis, value),
+                Some(value) if machine => self.program_coordinate(axis, value),
                 Some(value) if incremental => to.axis(axis).map(|from| from + value),
                 other => other,
             };

@@ -77,7 +77,8 @@ pub(super) struct Runner<'a, O> {
     /// F was given in another feed mode and nobody declared whether it stays.
     pub feed_doubtful: bool,
     pub calls: super::calls::Calls,
-    faults: Faults,
+    /// What reading the present block came upon.
+    pub faults: Faults,
     /// Undeclared facts told already.
     told: Vec<&'static str>,
     /// Whether a percent sign opened the main program.
@@ -147,7 +148,7 @@ impl<'a, O: Observer> Runner<'a, O> {
     fn block(&mut self, block: &Block, place: Place) -> Flow {
         self.block = BlockRef { source: place.source, span: block.span, index: place.line, trace: self.calls.trace() };
         self.resume = block.end.end;
-        if !self.calls.count() {
+        if !self.calls.count(self.settings) {
             self.report(FaultKind::CallTooLong, block.span);
             return Flow::End;
         }

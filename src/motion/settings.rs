@@ -28,7 +28,16 @@ pub struct Settings {
     pub extraction_off: Vec<u32>,
     /// M codes of this machine that concern no path, spindle or coolant.
     pub known_codes: Vec<u32>,
+    /// Calls a run makes before repetition is followed no further.
+    pub most_calls: u64,
+    /// Blocks a run reads inside subprograms before repetition is followed no further.
+    pub most_called_blocks: u64,
 }
+
+/// House value: more holes than any part has.
+const MOST_CALLS: u64 = 1_000_000;
+/// House value: a few seconds' work.
+const MOST_CALLED_BLOCKS: u64 = 20_000_000;
 
 impl Settings {
     /// The machine's facts over those of `dialect`.
@@ -62,6 +71,8 @@ impl Settings {
             extraction_on: machine.extraction_on.clone(),
             extraction_off: machine.extraction_off.clone(),
             known_codes: machine.known_codes.iter().map(|(code, _)| *code).collect(),
+            most_calls: MOST_CALLS,
+            most_called_blocks: MOST_CALLED_BLOCKS,
         }
     }
 

@@ -45,7 +45,9 @@ impl<O: Observer> Runner<'_, O> {
         self.plan_motion(named);
         self.check_non_modal(named);
         self.check_compensation();
-        self.check_letters();
+        if !self.faults.iter().any(|(kind, _)| matches!(kind, FaultKind::MotionWithoutAxis(_))) {
+            self.check_letters();
+        }
     }
 
     /// Axes named for a motion: X of a G4 without P is a time.
