@@ -103,8 +103,10 @@ fn dialect(text: &mut String, name: &str, bit: usize, table: &Table) -> Result<(
     for (key, value) in table {
         match value {
             Value::Table(declared) => {
-                let inner: Result<String, String> =
-                    declared.iter().map(|(key, value)| Ok(format!("it.{key} = Some({}); ", literal(key, value)?))).collect();
+                let inner: Result<String, String> = declared
+                    .iter()
+                    .map(|(key, value)| Ok(format!("it.{key} = Some({}); ", literal(key, value)?)))
+                    .collect();
                 body += &format!("{key}: {{ let mut it = {}::NOTHING; {}it }}, ", camel(key), inner?);
             }
             plain => body += &format!("{key}: {}, ", literal(key, plain)?),

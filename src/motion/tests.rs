@@ -97,10 +97,7 @@ fn a_series_returns_to_its_first_level() {
 #[test]
 fn incremental_holes_count_from_the_initial_level() {
     let row = clean("G21 G90 G0 X0 Y0 Z10\nG91 G99 G81 X5 Y0 Z-7 R-8 K2 F100\nG80\nM30");
-    assert_eq!(
-        row,
-        "T(0,0,10) T(5,0,10) T(5,0,2) F(5,0,-5) T(5,0,2) T(10,0,2) F(10,0,-5) T(10,0,2) M30"
-    );
+    assert_eq!(row, "T(0,0,10) T(5,0,10) T(5,0,2) F(5,0,-5) T(5,0,2) T(10,0,2) F(10,0,-5) T(10,0,2) M30");
 }
 
 #[test]
@@ -120,10 +117,7 @@ fn pecks_back_off_by_the_declared_amounts() {
 #[test]
 fn cycle_values_may_be_stored_without_a_hole() {
     let stored = clean("G21 G90 G0 X0 Y0 Z10\nG99 G81 X9 Y9 Z-5 R2 F100 L0\nX1\nG82 X2 P0.5\nG80\nM30");
-    assert_eq!(
-        stored,
-        "T(0,0,10) T(1,0,10) T(1,0,2) F(1,0,-5) T(1,0,2) T(2,0,2) F(2,0,-5) D0.5 T(2,0,2) M30"
-    );
+    assert_eq!(stored, "T(0,0,10) T(1,0,10) T(1,0,2) F(1,0,-5) T(1,0,2) T(2,0,2) F(2,0,-5) D0.5 T(2,0,2) M30");
     assert_eq!(clean("G21 G90 G0 X0 Y0 Z10\nG99 G81 Z-5 R2 F100\nG80\nM30").matches('F').count(), 1);
     assert_eq!(clean("G21 G90 G0 X0 Y0 Z10\nG99 G81 Z-5 R2 F100\nG98\nM8\nG80\nM30").matches('F').count(), 1);
 }
