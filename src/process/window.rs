@@ -23,10 +23,10 @@ pub struct Window {
 }
 
 impl Window {
-    /// Least: the laminate's word, else the edge's.
+    /// Least: the higher of the two floors, for a worn edge may need more than the laminate states.
     #[must_use]
     pub fn floor(&self) -> Option<&Limit<MmPerRev>> {
-        self.stated_floor.as_ref().or(self.edge_floor.as_ref())
+        [&self.stated_floor, &self.edge_floor].into_iter().flatten().reduce(higher)
     }
 
     /// Most: the lowest of all ceilings.
@@ -109,6 +109,10 @@ pub(super) fn thrust_ceiling(last: &Layer, tool: &Tool) -> Option<Limit<MmPerRev
     let feed = feed_of_thrust(law, allowed_thrust(plate, last.ply), tool.diameter, wear);
     let origin = format!("plate model with one ply left, plate data: {}, thrust law: {}", plate.origin, law.origin);
     Some(Limit::new(feed, origin))
+}
+
+fn higher<'a>(a: &'a Limit<MmPerRev>, b: &'a Limit<MmPerRev>) -> &'a Limit<MmPerRev> {
+    if b.value > a.value { b } else { a }
 }
 
 fn lower<'a>(a: &'a Limit<MmPerRev>, b: &'a Limit<MmPerRev>) -> &'a Limit<MmPerRev> {

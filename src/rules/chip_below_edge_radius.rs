@@ -47,7 +47,7 @@ use super::feed::{below, feed_line, feed_word};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::job::{Layer, Tool};
-use crate::process::{EDGE_SOURCE, Reading};
+use crate::process::{EDGE_SOURCE, Reading, Zone};
 use crate::units::{Micrometres, trimmed};
 
 /// The rule.
@@ -80,7 +80,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
                 "chip / edge radius",
                 limit.origin.clone(),
             ),
-            None if ratio < 1.0 && !is_below_floor(pass) => {
+            None if ratio < 1.0 && !is_reported_elsewhere(pass) => {
                 report(view, cx, pass, (chip, radius)).limit(1.0, "chip / edge radius", EDGE_SOURCE)
             }
             None => continue,
@@ -101,7 +101,10 @@ fn why(tool: &Tool, layer: &Layer, chip: Micrometres, radius: Micrometres) -> St
     format!("the thinnest chip of tool {} in `{}` is {share} times the edge radius", tool.number, layer.name)
 }
 
-/// Whether the laminate's own floor already reports this feed.
-fn is_below_floor(pass: &Reading) -> bool {
-    pass.per_rev.zip(pass.window.stated_floor.as_ref()).is_some_and(|(feed, floor)| below(feed, floor.value))
+/// Whether the laminate's own floor already reports this feed, or no feed could give the edge its chip at the exit.
+fn is_reported_elsewhere(pass: &Reading) -> bool {
+    let rubs =
+        pass.per_rev.zip(pass.window.stated_floor.as_ref()).is_some_and(|(feed, floor)| below(feed, floor.value));
+    let window = pass.window.floor().zip(pass.window.ceiling());
+    rubs || pass.zone == Zone::Exit && window.is_some_and(|(floor, ceiling)| floor.value > ceiling.value)
 }

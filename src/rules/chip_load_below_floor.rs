@@ -3,7 +3,8 @@
 //! ## Why it matters
 //! Below its floor an edge rubs instead of cutting: fibres bend and spring back, the matrix heats, the edge dulls. The
 //! floor is the laminate's own, for each edge (`tooth_floor`) or for each turn (`rev_floor`). Only depths where the tool
-//! is in the layer count; approach and return moves in air may be as slow as they like.
+//! is in the layer count; approach and return moves in air may be as slow as they like. A feed slowed for the exit has a
+//! floor of its own and is judged by `slow-feed-rubs`, from as far above the exit zone as the zone itself is deep.
 //!
 //! ## Fires on
 //! 60 mm/min at 6366 rev/min is 0.0047 mm for each of two edges; the plate asks for 0.010.
@@ -27,14 +28,15 @@
 //! G80
 //! M30
 //! ```
-//! A slow approach in air:
+//! A slow approach in air, and a feed slowed for the exit a little before it must be:
 //! ```nc,plate
 //! G21 G90 G94 G17 G40 G49 G80
 //! T6 M6
 //! S6366 M3 M7
 //! G0 G43 H6 X20 Y20 Z5
 //! G1 Z0.5 F40
-//! G1 Z-8.5 F160
+//! G1 Z-5 F160
+//! G1 Z-8.5 F110
 //! G0 Z5
 //! M30
 //! ```
@@ -42,10 +44,12 @@
 //! ## Remedy
 //! Raises the feed to the floor, where no ceiling lies below it.
 
-use super::feed::{below, feed_line, feed_word, is_slowed, layer, posted, speed, tooth_line};
+use super::feed::{
+    below, centre_share, feed_line, feed_word, is_slowed, layer, posted, speed, tooth_line, worst_of_each_feed,
+};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
-use crate::process::{Reading, Zone};
+use crate::process::Reading;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -57,31 +61,44 @@ pub static RULE: Rule = Rule {
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let passes = cx.passes(view);
-    for pass in passes {
-        // A feed slowed for the exit is judged by slow-feed-rubs.
-        if pass.zone == Zone::Exit && is_slowed(passes, pass) {
-            continue;
-        }
-        let Some(floor) = &pass.window.stated_floor else {
-            missing(view, pass, cx);
-            continue;
-        };
-        let Some(feed) = pass.per_rev.filter(|feed| below(*feed, floor.value)) else { continue };
-        let (is, least) = (cx.units.per_rev(feed), cx.units.per_rev(floor.value));
-        let mut report = Report::new(feed_word(pass), format!("{is} in `{}`, least {least}", layer(view, pass)))
-            .why(feed_line(view, pass, cx.units))
-            .measured(feed.0, "mm/rev")
-            .limit(floor.value.0, "mm/rev", floor.origin.clone());
-        if let (Some(is), Some(least)) = (tooth_line(view, feed, cx.units), tooth_line(view, floor.value, cx.units)) {
-            report = report.why(format!("{is}; least {least}"));
-        }
-        let fits = pass.window.ceiling().is_none_or(|ceiling| ceiling.value >= floor.value);
-        if let Some(speed) = speed(view, pass).filter(|_| fits) {
-            let feed = posted(floor.value * speed, cx.units, true);
-            report = report.advice(format!("feed at {} or more", cx.units.feed(feed))).remedy(Remedy::Feed(feed));
-        }
-        cx.report_once(report);
+    let judged = || passes.iter().filter(|pass| !is_exit_feed(view, passes, pass));
+    for pass in judged().filter(|pass| pass.window.stated_floor.is_none()) {
+        missing(view, pass, cx);
     }
+    let broken = judged().filter_map(|pass| {
+        let (feed, floor) = (pass.per_rev?, pass.window.stated_floor.as_ref()?.value);
+        below(feed, floor).then_some((pass, feed, floor.0))
+    });
+    for pass in worst_of_each_feed(broken) {
+        report(view, pass, cx);
+    }
+}
+
+fn report(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
+    let (Some(feed), Some(floor)) = (pass.per_rev, &pass.window.stated_floor) else { return };
+    let (is, least) = (cx.units.per_rev(feed), cx.units.per_rev(floor.value));
+    let mut report = Report::new(feed_word(pass), format!("{is} in `{}`, least {least}", layer(view, pass)))
+        .why(feed_line(view, pass, cx.units))
+        .measured(feed.0, "mm/rev")
+        .limit(floor.value.0, "mm/rev", floor.origin.clone());
+    if let (Some(is), Some(least)) = (tooth_line(view, feed, cx.units), tooth_line(view, floor.value, cx.units)) {
+        report = report.why(format!("{is}; least {least}"));
+    }
+    // An edge worn beyond the stated floor needs more than that floor.
+    let target = pass.window.floor().map_or(floor.value, |floor| floor.value);
+    let fits = pass.window.ceiling().is_none_or(|ceiling| ceiling.value >= target);
+    if let Some(speed) = speed(view, pass).filter(|_| fits) {
+        let feed = posted(target * speed * centre_share(view, pass), cx.units, true);
+        report = report.advice(format!("feed at {} or more", cx.units.feed(feed))).remedy(Remedy::Feed(feed));
+    }
+    cx.report_once(report);
+}
+
+/// Whether a pass has a feed slowed for the exit, which slow-feed-rubs judges: in the exit zone, or above it by no more
+/// than the zone reaches into the laminate, for slow feed may well begin a little early.
+fn is_exit_feed(view: &HoleView<'_>, passes: &[Reading], pass: &Reading) -> bool {
+    let Some(zone) = &view.reading.exit else { return false };
+    pass.depth.0 >= zone.from - zone.extent && is_slowed(passes, pass)
 }
 
 /// A fibre layer without any floor, stated or by its edge, is not concluded on.

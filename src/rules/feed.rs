@@ -59,6 +59,13 @@ pub(super) fn tooth_line(view: &HoleView<'_>, feed: MmPerRev, units: UnitSystem)
     Some(format!("{} over {edges} edges = {}", units.per_rev(feed), units.per_tooth(feed.per_tooth(edges))))
 }
 
+/// Feed of the tool centre over the feed a pass is judged by: 1 for a straight stroke, less for an orbit.
+pub(super) fn centre_share(view: &HoleView<'_>, pass: &Reading) -> f64 {
+    let centre = view.recipe.strokes.get(pass.stroke).and_then(|stroke| stroke.feed);
+    let judged = pass.per_rev.zip(speed(view, pass)).map(|(feed, speed)| (feed * speed).0);
+    centre.zip(judged).map_or(1.0, |(centre, judged)| centre / judged)
+}
+
 /// A depth below the entry face as a program coordinate.
 pub(super) fn height(view: &HoleView<'_>, depth: Millimetres) -> Millimetres {
     view.job.map_or(Millimetres(0.0), |job| job.head.entry_z) - depth
@@ -73,6 +80,19 @@ pub(super) fn exit_passes(passes: &[Reading]) -> impl Iterator<Item = &Reading> 
 pub(super) fn is_slowed(passes: &[Reading], pass: &Reading) -> bool {
     let slower = |other: &Reading| other.per_rev.zip(pass.per_rev).is_some_and(|(fast, slow)| above(fast, slow));
     passes.iter().any(|other| other.stroke < pass.stroke && slower(other))
+}
+
+/// The worst pass of each feed: one feed word is one cause, in however many layers it breaks a limit.
+pub(super) fn worst_of_each_feed<'v>(broken: impl Iterator<Item = (&'v Reading, MmPerRev, f64)>) -> Vec<&'v Reading> {
+    let mut worst: Vec<(&Reading, MmPerRev, f64)> = Vec::new();
+    for (pass, feed, excess) in broken {
+        match worst.iter_mut().find(|(_, other, _)| *other == feed) {
+            Some(known) if known.2 < excess => *known = (pass, feed, excess),
+            Some(_) => {}
+            None => worst.push((pass, feed, excess)),
+        }
+    }
+    worst.into_iter().map(|(pass, ..)| pass).collect()
 }
 
 /// Where the slow zone lies and why, as two lines.
@@ -185,27 +205,23 @@ impl<'v> ExitFeed<'v> {
 
 /// A table feed rounded so that it stays on the safe side of its limit: down below a ceiling, up above a floor.
 pub(super) fn posted(feed: MmPerMin, units: UnitSystem, up: bool) -> MmPerMin {
-    let step = match units {
-        UnitSystem::Metric => 0.1,
-        UnitSystem::Inch => 0.01 * units.mm(),
+    let steps = match units {
+        UnitSystem::Metric => 10.0,
+        UnitSystem::Inch => 100.0,
     };
-    // A feed that already is a whole number of steps must not move by a rounding error.
-    let count = feed.0 / step;
-    let whole = libm::round(count);
-    let count = match (up, (count - whole).abs() < 1e-6) {
-        (_, true) => whole,
-        (true, false) => libm::ceil(count),
-        (false, false) => libm::floor(count),
-    };
-    MmPerMin(count * step)
+    MmPerMin(rounded(feed.0 / units.mm() * steps, up) / steps * units.mm())
 }
 
 /// A depth below the entry face as a program coordinate rounded outwards: up where a zone begins, down where it ends.
 pub(super) fn posted_height(view: &HoleView<'_>, depth: Millimetres, units: UnitSystem, up: bool) -> Millimetres {
-    let step = match units {
-        UnitSystem::Metric => 0.01,
-        UnitSystem::Inch => 0.001 * units.mm(),
+    let steps = match units {
+        UnitSystem::Metric => 100.0,
+        UnitSystem::Inch => 1000.0,
     };
-    let count = height(view, depth).0 / step;
-    Millimetres(step * if up { libm::ceil(count - 1e-6) } else { libm::floor(count + 1e-6) })
+    Millimetres(rounded(height(view, depth).0 / units.mm() * steps, up) / steps * units.mm())
+}
+
+/// The next whole number up or down; one that is whole but for a rounding error stays.
+fn rounded(count: f64, up: bool) -> f64 {
+    if up { libm::ceil(count - 1e-6) } else { libm::floor(count + 1e-6) }
 }

@@ -47,7 +47,9 @@
 use super::feed::feed_word;
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
+use crate::job::Limit;
 use crate::process::{Reading, Zone};
+use crate::units::MmPerRev;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -57,31 +59,37 @@ pub static RULE: Rule = Rule {
     checks: &[Check::Hole(check)],
 };
 
+type Feed = Limit<MmPerRev>;
+
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
-    for pass in cx.passes(view) {
-        let (Some(floor), Some(ceiling)) = (floor(pass), pass.window.ceiling()) else { continue };
-        if floor.value <= ceiling.value {
-            continue;
+    let passes = cx.passes(view);
+    for zone in [Zone::Entry, Zone::Body, Zone::Exit] {
+        let shut = passes.iter().filter(|pass| pass.zone == zone).filter_map(|pass| {
+            let (floor, ceiling) = pass.window.floor().zip(pass.window.ceiling())?;
+            (floor.value > ceiling.value).then_some((pass, floor, ceiling))
+        });
+        // Several layers may leave no window; the widest gap tells.
+        let gap = |floor: &Feed, ceiling: &Feed| floor.value.0 - ceiling.value.0;
+        let worst = shut.reduce(|a, b| if gap(b.1, b.2) > gap(a.1, a.2) { b } else { a });
+        if let Some((pass, floor, ceiling)) = worst {
+            report(pass, floor, ceiling, cx);
         }
-        let (least, most) = (cx.units.per_rev(floor.value), cx.units.per_rev(ceiling.value));
-        let place = match pass.zone {
-            Zone::Entry => "at the entry",
-            Zone::Body => "in the body of the hole",
-            Zone::Exit => "at the exit",
-        };
-        cx.report_once(
-            Report::new(feed_word(pass), format!("no feed is right {place}: least {least}, most {most}"))
-                .why(format!("least {least}: {}", floor.origin))
-                .why(format!("most {most}: {}", ceiling.origin))
-                .measured(floor.value.0, "mm/rev")
-                .limit(ceiling.value.0, "mm/rev", ceiling.origin.clone())
-                .advice("back the exit face, drill a pilot hole, or use another point or a sharper edge"),
-        );
     }
 }
 
-/// The higher of the laminate's floor and the edge's: a worn edge may need more than the laminate states.
-fn floor(pass: &Reading) -> Option<&crate::job::Limit<crate::units::MmPerRev>> {
-    let floors = [&pass.window.stated_floor, &pass.window.edge_floor].into_iter().flatten();
-    floors.reduce(|a, b| if b.value > a.value { b } else { a })
+fn report(pass: &Reading, floor: &Feed, ceiling: &Feed, cx: &mut Context<'_>) {
+    let (least, most) = (cx.units.per_rev(floor.value), cx.units.per_rev(ceiling.value));
+    let place = match pass.zone {
+        Zone::Entry => "at the entry",
+        Zone::Body => "in the body of the hole",
+        Zone::Exit => "at the exit",
+    };
+    cx.report(
+        Report::new(feed_word(pass), format!("no feed is right {place}: least {least}, most {most}"))
+            .why(format!("least {least}: {}", floor.origin))
+            .why(format!("most {most}: {}", ceiling.origin))
+            .measured(floor.value.0, "mm/rev")
+            .limit(ceiling.value.0, "mm/rev", ceiling.origin.clone())
+            .advice("back the exit face, drill a pilot hole, or use another point or a sharper edge"),
+    );
 }

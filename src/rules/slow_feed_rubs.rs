@@ -63,10 +63,12 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
         if let (Some(is), Some(least)) = (tooth_line(view, feed, cx.units), tooth_line(view, floor.value, cx.units)) {
             report = report.why(format!("{is}; least {least}"));
         }
-        let fits = pass.window.zone_ceiling.as_ref().is_none_or(|ceiling| ceiling.value >= floor.value);
+        // An edge worn beyond the stated floor needs more than that floor.
+        let target = pass.window.floor().map_or(floor.value, |floor| floor.value);
+        let fits = pass.window.zone_ceiling.as_ref().is_none_or(|ceiling| ceiling.value >= target);
         match speed(view, pass).filter(|_| fits) {
             Some(speed) => {
-                let feed = posted(floor.value * speed, cx.units, true);
+                let feed = posted(target * speed, cx.units, true);
                 let advice = format!("slow down to {} and no further", cx.units.feed(feed));
                 report = report.advice(advice).remedy(Remedy::Feed(feed));
             }

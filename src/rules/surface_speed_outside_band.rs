@@ -26,6 +26,16 @@
 //! G80
 //! M30
 //! ```
+//! Titanium at the speed of carbon; the carbon above it is content.
+//! ```nc,stack
+//! G21 G90 G94 G17 G40 G49 G80
+//! T21 M6
+//! S3600 M3 M7 (!)
+//! G0 G43 H21 X0 Y0 Z5
+//! G1 Z-12.9 F180
+//! G0 Z5
+//! M30
+//! ```
 //!
 //! ## Quiet on
 //! ```nc,plate
@@ -35,6 +45,21 @@
 //! G0 G43 H6 X20 Y20 Z5
 //! G99 G81 Z-8.5 R2 F318
 //! G80
+//! M30
+//! ```
+//! Carbon at its own speed, then titanium at its own, while the corners of the point still cut the last of the carbon:
+//! ```nc,stack
+//! G21 G90 G94 G17 G40 G49 G80
+//! T21 M6
+//! S3600 M3 M7
+//! G0 G43 H21 X0 Y0 Z5
+//! G1 Z-5.5 F180
+//! G0 Z5
+//! S700 M8
+//! G4 P3
+//! G0 Z-5.3
+//! G1 Z-12.9 F42
+//! G0 Z5
 //! M30
 //! ```
 //!

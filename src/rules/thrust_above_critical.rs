@@ -4,7 +4,8 @@
 //! The plies left under the chisel edge act as a clamped plate; a thrust above pi sqrt(32 G M) parts them (Hocheng and
 //! Dharan, Journal of Engineering for Industry, 1990). The laminate gives the plate data (`plate`) and the tool a thrust
 //! law from the shop's own trials (`thrust`). Judged is one ply left, at the feed in the exit zone. Where even the floor
-//! of the chip load would push the ply out, feed alone cannot cure it, and `no-feed-window` reports that instead.
+//! of the chip load would push the ply out, feed alone cannot cure it, and `no-feed-window` reports that instead. Over a
+//! pilot hole, and for a tool that circles, no chisel edge bears on the plies and the rule has nothing to say.
 //!
 //! ## Fires on
 //! ```nc,tough_plate
@@ -110,11 +111,11 @@ fn thrust_lines(view: &HoleView<'_>, pass: &Reading, cx: &Context<'_>) -> Vec<St
     lines
 }
 
-/// Says which data are missing, unless a pilot hole leaves no law to apply.
+/// Says which data are missing. Over a pilot hole and for a circling tool no chisel edge bears on the plies.
 fn missing(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let (Some(laminate), Some(tool)) = (view.laminate, view.tool) else { return };
     if view.recipe.pilot > 0.0 || view.recipe.orbit.is_some() {
-        return cx.not_checked("no thrust law holds over a pilot hole or for a circling tool", None);
+        return;
     }
     let plate = laminate.layers.last().and_then(|last| last.limits.plate.as_ref());
     let key = match plate {
