@@ -43,11 +43,11 @@
 //! ## Remedy
 //! None: a sharper tool is the better cure, and the programmer decides whether a higher feed is allowed.
 
-use super::feed::{below, feed_line, feed_word};
+use super::feed::{below, exit_passes, feed_line, feed_word, is_exit_feed, is_shut};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::job::{Layer, Tool};
-use crate::process::{EDGE_SOURCE, Reading, Zone};
+use crate::process::{EDGE_SOURCE, Reading};
 use crate::units::{Micrometres, trimmed};
 
 /// The rule.
@@ -80,7 +80,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
                 "chip / edge radius",
                 limit.origin.clone(),
             ),
-            None if ratio < 1.0 && !is_reported_elsewhere(pass) => {
+            None if ratio < 1.0 && !is_reported_elsewhere(view, passes, pass) => {
                 report(view, cx, pass, (chip, radius)).limit(1.0, "chip / edge radius", EDGE_SOURCE)
             }
             None => continue,
@@ -102,9 +102,8 @@ fn why(tool: &Tool, layer: &Layer, chip: Micrometres, radius: Micrometres) -> St
 }
 
 /// Whether the laminate's own floor already reports this feed, or no feed could give the edge its chip at the exit.
-fn is_reported_elsewhere(pass: &Reading) -> bool {
-    let rubs =
-        pass.per_rev.zip(pass.window.stated_floor.as_ref()).is_some_and(|(feed, floor)| below(feed, floor.value));
-    let window = pass.window.floor().zip(pass.window.ceiling());
-    rubs || pass.zone == Zone::Exit && window.is_some_and(|(floor, ceiling)| floor.value > ceiling.value)
+fn is_reported_elsewhere(view: &HoleView<'_>, passes: &[Reading], pass: &Reading) -> bool {
+    let floor = pass.window.stated_floor.as_ref();
+    let rubs = pass.per_rev.zip(floor).is_some_and(|(feed, floor)| below(feed, floor.value));
+    rubs || is_exit_feed(view, passes, pass) && exit_passes(passes).any(is_shut)
 }

@@ -45,7 +45,7 @@
 //! Raises the feed to the floor, where no ceiling lies below it.
 
 use super::feed::{
-    below, centre_share, feed_line, feed_word, is_slowed, layer, posted, speed, tooth_line, worst_of_each_feed,
+    below, centre_share, feed_line, feed_word, is_exit_feed, layer, posted, speed, tooth_line, worst_of_each_feed,
 };
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
@@ -92,13 +92,6 @@ fn report(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
         report = report.advice(format!("feed at {} or more", cx.units.feed(feed))).remedy(Remedy::Feed(feed));
     }
     cx.report_once(report);
-}
-
-/// Whether a pass has a feed slowed for the exit, which slow-feed-rubs judges: in the exit zone, or above it by no more
-/// than the zone reaches into the laminate, for slow feed may well begin a little early.
-fn is_exit_feed(view: &HoleView<'_>, passes: &[Reading], pass: &Reading) -> bool {
-    let Some(zone) = &view.reading.exit else { return false };
-    pass.depth.0 >= zone.from - zone.extent && is_slowed(passes, pass)
 }
 
 /// A fibre layer without any floor, stated or by its edge, is not concluded on.

@@ -82,6 +82,18 @@ pub(super) fn is_slowed(passes: &[Reading], pass: &Reading) -> bool {
     passes.iter().any(|other| other.stroke < pass.stroke && slower(other))
 }
 
+/// Whether a pass has a feed slowed for the exit: in the exit zone, or above it by no more than the zone reaches into the
+/// laminate, for slow feed may well begin a little early.
+pub(super) fn is_exit_feed(view: &HoleView<'_>, passes: &[Reading], pass: &Reading) -> bool {
+    let Some(zone) = &view.reading.exit else { return false };
+    pass.depth.0 >= zone.from - zone.extent && is_slowed(passes, pass)
+}
+
+/// Whether the limits of a pass leave no feed.
+pub(super) fn is_shut(pass: &Reading) -> bool {
+    pass.window.floor().zip(pass.window.ceiling()).is_some_and(|(floor, ceiling)| floor.value > ceiling.value)
+}
+
 /// The worst pass of each feed: one feed word is one cause, in however many layers it breaks a limit.
 pub(super) fn worst_of_each_feed<'v>(broken: impl Iterator<Item = (&'v Reading, MmPerRev, f64)>) -> Vec<&'v Reading> {
     let mut worst: Vec<(&Reading, MmPerRev, f64)> = Vec::new();
@@ -224,4 +236,25 @@ pub(super) fn posted_height(view: &HoleView<'_>, depth: Millimetres, units: Unit
 /// The next whole number up or down; one that is whole but for a rounding error stays.
 fn rounded(count: f64, up: bool) -> f64 {
     if up { libm::ceil(count - 1e-6) } else { libm::floor(count + 1e-6) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn posted_feeds_stay_on_the_safe_side() {
+        let metric = |feed, up| posted(MmPerMin(feed), UnitSystem::Metric, up).0;
+        assert_eq!((metric(190.98, false), metric(190.92, true)), (190.9, 191.0));
+        assert_eq!((metric(0.03 * 2650.0, false), metric(0.03 * 2650.0, true)), (79.5, 79.5));
+        let inch = posted(MmPerMin(6.437 * 25.4), UnitSystem::Inch, false).0 / 25.4;
+        assert!((inch - 6.43).abs() < 1e-12);
+    }
+
+    #[test]
+    fn feeds_within_the_last_posted_digit_are_equal() {
+        let limit = MmPerRev(0.03);
+        assert!(!above(MmPerRev(0.0301), limit) && above(MmPerRev(0.0302), limit));
+        assert!(!below(MmPerRev(0.0299), limit) && below(MmPerRev(0.0298), limit));
+    }
 }
