@@ -8,7 +8,6 @@ mod iso286;
 mod navy_feed_rates;
 #[cfg(test)]
 mod nistir6556;
-mod nistir6556_expressions;
 mod patch_tools;
 mod point_geometry;
 mod speeds_and_feeds;

@@ -5,5 +5,6 @@ mod calls;
 mod canned_cycles;
 mod conditions;
 mod examples;
+mod expressions;
 mod runs;
 mod vectors;
