@@ -56,6 +56,7 @@ fn laminates() {
         laminate(
             "layers = [{ material = 'carbon-tpae', plies = 4, ply = 0.2 }, { material = 'unobtainium', thickness = 1 }]",
         ),
+        laminate("tolerance = '-5 %'\nworn_edge = 0\nlayers = [{ material = 'steel', thickness = 0, rev_floor = -1 }]"),
         laminate("layers = [{ material = 'steel', class = 'carbon', thickness = 1 }]"),
         laminate("layers = [{ material = 'steel', thickness = -1 }, { material = 'steel', plies = 0, ply = 0.2 }]"),
         laminate("layers = [{ material = 'steel', plies = 4 }, { material = 'steel', thickness = 1, ply = 0.2 }]"),

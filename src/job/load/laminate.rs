@@ -32,9 +32,9 @@ pub(super) fn laminate(name: &str, raw: &LaminateTable, reader: &mut Reader) -> 
     let shared = raw.limits().read(reader, &spec);
     let layers = reader.within("layers", |reader| layers(raw, &shared, &spec, reader));
     let sourced = |reader: &Reader, key: &str| reader.origin(key, &spec);
-    Some(Laminate {
+    let laminate = Laminate {
         name: name.to_owned(),
-        layers: layers?,
+        layers: Vec::new(),
         tolerance: tolerance(&raw.tolerance, reader),
         support: raw.support.as_ref().map_or(Support::Undeclared, |support| support.value),
         entry: zone("entry", raw.entry.as_ref(), &spec, reader),
@@ -50,7 +50,8 @@ pub(super) fn laminate(name: &str, raw: &LaminateTable, reader: &mut Reader) -> 
         extraction: raw.extraction.map(|value| Limit::new(value, sourced(reader, "extraction"))),
         worn_edge: reader.limit::<Micrometres>("worn_edge", &raw.worn_edge, &spec),
         spec,
-    })
+    };
+    Some(Laminate { layers: layers?, ..laminate })
 }
 
 fn layers(raw: &LaminateTable, shared: &LayerLimits, spec: &str, reader: &mut Reader) -> Option<Vec<Layer>> {
