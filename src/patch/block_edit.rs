@@ -1,6 +1,6 @@
 //! Changes to one block and the lines around it, collected word by word and then turned into byte edits.
 
-use super::edit::{Edit, Edits};
+use super::edit::Edit;
 use super::numbering::Numbering;
 use super::style::Style;
 use crate::source::Span;
@@ -114,17 +114,30 @@ impl<'t, 'a> BlockEdit<'t, 'a> {
     /// # Errors
     /// With the reason, when a line would grow past what the control takes.
     pub fn finish(self) -> Result<Vec<Edit>, String> {
+        let newline = self.text.style.newline;
         let mut edits = Vec::new();
+        if !self.before.is_empty() {
+            let n = self.block_before().and_then(|block| block.n);
+            let lines = self.numbered(n, &self.before)?;
+            let text: String = lines.iter().map(|line| format!("{line}{newline}")).collect();
+            edits.push(Edit::insert(self.block.span.start, text));
+        }
         let all_go = self.block.words.iter().all(|word| self.goes(word.span));
-        let nothing_comes = self.front.is_empty() && self.back.is_empty();
+        let nothing_comes = self.front.is_empty() && self.back.is_empty() && self.after.is_empty();
         if all_go && nothing_comes && self.block.n.is_none() && self.block.comments.is_empty() {
             edits.push(Edit::replace(Span::new(self.block.span.start, self.block.end.end), ""));
         } else {
-            self.word_edits(&mut edits);
-            self.check_length(&edits)?;
+            let mut words = Vec::new();
+            self.word_edits(&mut words);
+            self.check_length(&words)?;
+            edits.extend(words);
         }
-        self.line_edits(&mut edits)?;
-        Ok(edits)
+        if !self.after.is_empty() {
+            let lines = self.numbered(self.block.n, &self.after)?;
+            let text: String = lines.iter().map(|line| format!("{newline}{line}")).collect();
+            edits.push(Edit::insert(self.block.span.end, text));
+        }
+        Ok(joined(edits))
     }
 
     fn gap(&self) -> &'static str {
@@ -181,26 +194,9 @@ impl<'t, 'a> BlockEdit<'t, 'a> {
 
     fn check_length(&self, edits: &[Edit]) -> Result<(), String> {
         let Some(limit) = self.text.style.line_limit else { return Ok(()) };
-        let changed = Edits::new(edits.to_vec(), self.text.bytes.len()).map_err(|conflict| conflict.to_string())?;
-        let grown: usize = changed.as_slice().iter().map(|edit| edit.text.len()).sum();
-        let taken: usize = changed.as_slice().iter().map(|edit| edit.span.len() as usize).sum();
+        let grown: usize = edits.iter().map(|edit| edit.text.len()).sum();
+        let taken: usize = edits.iter().map(|edit| edit.span.len() as usize).sum();
         too_long((self.block.span.len() as usize + grown).saturating_sub(taken), limit)
-    }
-
-    fn line_edits(&self, edits: &mut Vec<Edit>) -> Result<(), String> {
-        let newline = self.text.style.newline;
-        if !self.before.is_empty() {
-            let n = self.block_before().and_then(|block| block.n);
-            let lines = self.numbered(n, &self.before)?;
-            let text: String = lines.iter().map(|line| format!("{line}{newline}")).collect();
-            edits.push(Edit::insert(self.block.span.start, text));
-        }
-        if !self.after.is_empty() {
-            let lines = self.numbered(self.block.n, &self.after)?;
-            let text: String = lines.iter().map(|line| format!("{newline}{line}")).collect();
-            edits.push(Edit::insert(self.block.span.end, text));
-        }
-        Ok(())
     }
 
     fn block_before(&self) -> Option<Block> {
@@ -231,6 +227,18 @@ impl<'t, 'a> BlockEdit<'t, 'a> {
     }
 }
 
+/// Insertions at one place as one, in the order they were asked for.
+fn joined(edits: Vec<Edit>) -> Vec<Edit> {
+    let mut joined: Vec<Edit> = Vec::with_capacity(edits.len());
+    for edit in edits {
+        match joined.iter_mut().find(|other| other.span == edit.span && edit.span.is_empty()) {
+            Some(other) => other.text.extend(edit.text),
+            None => joined.push(edit),
+        }
+    }
+    joined
+}
+
 fn too_long(length: usize, limit: usize) -> Result<(), String> {
     if length > limit {
         return Err(format!("the line would be {length} characters long, the control takes {limit}"));
@@ -251,6 +259,7 @@ pub fn number(word: &Word) -> Option<f64> {
 mod tests {
     use super::*;
     use crate::job::Machine;
+    use crate::patch::edit::Edits;
 
     fn edited(text: &str, limit: Option<u32>, change: impl Fn(&mut BlockEdit<'_, '_>)) -> Result<String, String> {
         let machine = Machine { line_limit: limit, ..Machine::default() };

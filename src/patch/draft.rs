@@ -3,12 +3,15 @@
 use super::block_edit::Text;
 use super::edit::{Conflict, Edit, Edits};
 use super::numbering::Numbering;
+use super::propose::Overlay;
 use super::scene::{BlockKey, Scene, Visit};
 use super::style::Style;
 use super::wish::Wish;
 use super::{Inputs, cycles, long_hand, words};
 use crate::diagnostic::{Finding, Place, Remedy};
+use crate::motion::run;
 use crate::operation::{Hole, Origin};
+use crate::program::ProgramGraph;
 use crate::source::SourceId;
 use crate::units::UnitSystem;
 use std::collections::{BTreeMap, BTreeSet};
@@ -46,8 +49,8 @@ struct Group {
 }
 
 impl<'a> Plan<'a> {
-    /// Sorts out `findings`, by index, and lets `watch` run the program past the scene around their holes.
-    pub fn new(inputs: &'a Inputs<'a>, findings: &[usize], watch: &dyn Fn(&mut Scene)) -> (Self, Vec<Refusal>) {
+    /// Sorts out `findings`, by index, and runs the program past a scene around their holes.
+    pub fn new(inputs: &'a Inputs<'a>, findings: &[usize]) -> (Self, Vec<Refusal>) {
         let mut made_by: BTreeMap<BlockKey, Vec<u32>> = BTreeMap::new();
         for (index, hole) in (0..).zip(&inputs.survey.holes) {
             made_by.entry((hole.source, hole.block)).or_default().push(index);
@@ -73,7 +76,11 @@ impl<'a> Plan<'a> {
             }
         }
         plan.scene = Scene::new(cycle_blocks, first_blocks);
-        watch(&mut plan.scene);
+        if let Some((main, _)) = inputs.sources.split_first() {
+            let library = Overlay { library: inputs.library, sources: inputs.sources };
+            let programs = ProgramGraph::read(main.clone(), &library, &inputs.settings.lexis());
+            run(&programs, inputs.settings, inputs.tools, &mut plan.scene);
+        }
         plan.scene.finish();
         (plan, refusals)
     }

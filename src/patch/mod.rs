@@ -13,18 +13,20 @@ mod unified;
 mod verify;
 mod wish;
 mod words;
+#[cfg(test)]
+mod tests;
 
 pub use edit::{Conflict, Edit, Edits};
 pub use propose::{Patch, Recheck, Verdict};
-pub use scene::Scene;
 pub use style::{Rounding, Style};
 pub use unified::unified;
 pub use verify::Checked;
 
 use crate::diagnostic::{Finding, NotChecked};
 use crate::job::Job;
+use crate::motion::{Settings, ToolTable};
 use crate::operation::Survey;
-use crate::source::Source;
+use crate::source::{Library, Source};
 use crate::units::UnitSystem;
 
 /// A checked program, as a patch starts from it.
@@ -33,6 +35,12 @@ pub struct Inputs<'a> {
     pub sources: &'a [Source],
     /// The job, for what the control takes.
     pub job: Option<&'a Job>,
+    /// Dialect and declared facts.
+    pub settings: &'a Settings,
+    /// Tool offsets.
+    pub tools: &'a ToolTable,
+    /// Where subprograms beside the main program are found.
+    pub library: &'a dyn Library,
     /// Units the program speaks.
     pub units: UnitSystem,
     /// Holes and how they are made.

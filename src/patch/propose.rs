@@ -2,20 +2,14 @@
 
 use super::draft::{Draft, Plan, Refusal};
 use super::edit::Edits;
-use super::scene::Scene;
 use super::verify::{Checked, Fault, verify};
 use super::{Inputs, unified};
 use crate::diagnostic::Status;
-use crate::source::{Source, SourceId};
+use crate::source::{Library, Source, SourceId};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Reads and checks a changed program the way the original was.
-pub trait Recheck {
-    /// Runs the sources past a scene.
-    fn watch(&self, sources: &[Source], scene: &mut Scene);
-    /// Checks the sources whole.
-    fn check(&self, sources: &[Source]) -> Checked;
-}
+/// Checks a changed program the way the original was: main program first, then where its subprograms are found.
+pub type Recheck<'a> = dyn Fn(Source, &dyn Library) -> Checked + 'a;
 
 /// A proved patch. There is no way to build one but by `propose`, so none can be shown without its verdict.
 #[derive(Debug)]
@@ -49,10 +43,10 @@ pub struct Verdict {
 impl Patch {
     /// The patch that cures as many of the open findings as can be proved.
     #[must_use]
-    pub fn propose(inputs: &Inputs<'_>, recheck: &dyn Recheck) -> Self {
+    pub fn propose(inputs: &Inputs<'_>, recheck: &Recheck<'_>) -> Self {
         let open = inputs.findings.iter().enumerate().filter(|(_, finding)| finding.status == Status::Open);
         let open: Vec<usize> = open.map(|(index, _)| index).collect();
-        let (plan, refusals) = Plan::new(inputs, &open, &|scene| recheck.watch(inputs.sources, scene));
+        let (plan, refusals) = Plan::new(inputs, &open);
         let mut search = Search { inputs, recheck, plan, left: refusals.into_iter().collect() };
         let candidates = open.into_iter().filter(|index| !search.left.contains_key(index)).collect();
         let (cured, draft) = search.best(candidates);
@@ -107,7 +101,7 @@ impl Patch {
 /// The search for the largest set of findings whose patch holds.
 struct Search<'a> {
     inputs: &'a Inputs<'a>,
-    recheck: &'a dyn Recheck,
+    recheck: &'a Recheck<'a>,
     plan: Plan<'a>,
     left: BTreeMap<usize, String>,
 }
@@ -152,8 +146,26 @@ impl Search<'_> {
     fn attempt(&self, findings: &BTreeSet<usize>) -> Result<Draft, Fault> {
         let draft = self.plan.draft(findings).map_err(Fault::Findings)?;
         let patched = patched_sources(self.inputs.sources, &draft.edits);
-        verify(self.inputs, &draft, findings, &self.recheck.check(&patched))?;
+        let Some((main, _)) = patched.split_first() else { return Ok(draft) };
+        let library = Overlay { library: self.inputs.library, sources: &patched };
+        verify(self.inputs, &draft, findings, &(self.recheck)(main.clone(), &library))?;
         Ok(draft)
+    }
+}
+
+/// A library whose programs may have been changed.
+pub(super) struct Overlay<'a> {
+    /// Where they came from.
+    pub library: &'a dyn Library,
+    /// How they are now, by name.
+    pub sources: &'a [Source],
+}
+
+impl Library for Overlay<'_> {
+    fn find(&self, number: u32) -> Option<Source> {
+        let found = self.library.find(number)?;
+        let changed = self.sources.iter().find(|source| source.name == found.name);
+        Some(changed.cloned().unwrap_or(found))
     }
 }
 

@@ -171,8 +171,13 @@ fn recipe_as_meant(
     if new.bottom > bottom + SAME || new.bottom < bottom - if wish.is_some() { CUT } else { SAME } {
         return Err(format!("the bottom would be Z{:.3} where Z{bottom:.3} is meant", new.bottom));
     }
-    let higher = wish.and_then(|wish| wish.retract_to).map_or(old.clear, |height| height.max(old.clear));
-    if new.clear < old.clear - SAME || new.clear > higher + CUT {
+    // Written out, a hole counts as left only where the tool next moves sideways, which may be higher up.
+    let highest = match wish {
+        Some(wish) if wish.needs_long_hand() => f64::INFINITY,
+        Some(wish) => wish.retract_to.map_or(old.clear, |height| height.max(old.clear)) + CUT,
+        None => old.clear + SAME,
+    };
+    if new.clear < old.clear - SAME || new.clear > highest {
         return Err(format!("the tool would be left at Z{:.3} instead of Z{:.3}", new.clear, old.clear));
     }
     if wish.is_none() && !strokes_same(old, new, worded) {
