@@ -11,9 +11,10 @@ pub const AXIS_Z: u8 = 2;
 /// One hole: where it is and where in the text it comes from. Kept for every hole of a run, so it stays small.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hole {
-    /// First in-plane coordinate (X in G17), program mm; not a number when the position is unknown.
+    /// First in-plane coordinate (X in G17), mm; not a number when the position is unknown. Counted from the origin
+    /// that held first under the active work offset, so that a pattern shifted by G52 or G92 lies where it is drilled.
     pub x: f64,
-    /// Second in-plane coordinate (Y in G17), program mm; not a number when the position is unknown.
+    /// Second in-plane coordinate (Y in G17), mm, likewise.
     pub y: f64,
     /// Index into the survey's recipes.
     pub recipe: u32,

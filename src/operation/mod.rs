@@ -3,6 +3,7 @@
 mod book;
 mod breakthrough;
 mod contact;
+mod frame;
 mod hole;
 mod locate;
 mod open;

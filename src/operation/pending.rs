@@ -15,8 +15,10 @@ pub(super) struct Pending {
     pub block: BlockRef,
     /// Byte offsets of the F and S words in force.
     pub words: (u32, u32),
-    /// Middle of the hole, in the plane.
+    /// Middle of the hole in its plane, program mm.
     pub at: [f64; 2],
+    /// The same, counted from the first origin.
+    pub place: [f64; 2],
     /// Hole made earlier at the same place.
     pub earlier: Option<u32>,
     /// Diameter already through there, mm.
@@ -30,14 +32,22 @@ pub(super) struct Pending {
 
 impl Pending {
     /// A cycle about to run.
-    pub fn new(call: &CycleCall, block: BlockRef, state: &ModalState, earlier: Option<u32>, pilot: f64) -> Self {
+    pub fn new(
+        call: &CycleCall,
+        block: BlockRef,
+        state: &ModalState,
+        place: [f64; 2],
+        earlier: Option<u32>,
+        pilot: f64,
+    ) -> Self {
         let (_, _, axis) = call.plane.axes();
         Self {
             call: *call,
             generation: state.generation,
             block,
             words: words_in_force(state, block),
-            at: place(call),
+            at: middle(call),
+            place,
             earlier,
             pilot,
             deepest: f64::INFINITY,
@@ -93,7 +103,7 @@ impl Pending {
 }
 
 /// Middle of the hole in its plane; not a number where the position is unknown.
-pub(super) fn place(call: &CycleCall) -> [f64; 2] {
+pub(super) fn middle(call: &CycleCall) -> [f64; 2] {
     let (first, second, _) = call.plane.axes();
     let known = call.known.has(first) && call.known.has(second);
     [first, second].map(|axis| call.over.get(axis).copied().filter(|_| known).unwrap_or(f64::NAN))

@@ -2,8 +2,9 @@
 
 use super::book::Book;
 use super::contact::{Contact, Course, contact, course};
+use super::frame::Frame;
 use super::open::{Open, words_in_force};
-use super::pending::{Pending, Series, place};
+use super::pending::{Pending, Series, middle};
 use super::places::{Places, near};
 use super::scene::Scene;
 use super::{Hole, Recipe, Survey, ToolUse};
@@ -11,6 +12,7 @@ use crate::job::Job;
 use crate::motion::{
     Axes, BlockRef, CycleCall, CyclePart, Expand, ModalState, MotionFault, Observer, Pose, Step, StepKind,
 };
+use std::collections::BTreeMap;
 
 /// How many holes at one place are looked back on; more are the same hole over and over.
 const LOOK_BACK: usize = 8;
@@ -43,7 +45,9 @@ pub struct Recogniser<'a, W> {
     pub watcher: W,
     entry: Option<f64>,
     scene: Scene<'a>,
-    places: [Places; 3],
+    frame: Frame,
+    /// Places under each work offset, for holes along each axis.
+    places: BTreeMap<(u8, usize), Places>,
     book: Book,
     open: Option<Open>,
     pending: Option<Pending>,
@@ -60,7 +64,8 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             watcher,
             entry: job.map(|job| job.head.entry_z.0),
             scene: Scene::new(),
-            places: Default::default(),
+            frame: Frame::default(),
+            places: BTreeMap::new(),
             book: Book::default(),
             open: None,
             pending: None,
@@ -118,8 +123,8 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if let Some(open) = self.open.as_ref().filter(|open| near(open.place(), at)) {
             reached = reached.min(open.deepest);
         }
-        let [_, _, places] = &self.places;
-        let mut next = places.find(&self.survey.holes, at);
+        let places = self.places.get(&(self.frame.number, 2));
+        let mut next = places.and_then(|places| places.find(&self.survey.holes, self.frame.place(at)));
         for _ in 0..LOOK_BACK {
             let Some(index) = next else { break };
             reached = reached.min(self.free_down_to(index).unwrap_or(f64::INFINITY));
@@ -149,9 +154,12 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     /// Marks a place along `axis` as that of the next hole; returns the hole already there and the diameter through.
     fn claim(&mut self, at: [f64; 2], axis: usize) -> (Option<u32>, f64) {
         let [x, y] = at;
+        if !(x.is_finite() && y.is_finite()) {
+            return (None, 0.0);
+        }
         let index = u32::try_from(self.survey.holes.len()).unwrap_or(u32::MAX);
-        let places = self.places.get_mut(axis).filter(|_| x.is_finite() && y.is_finite());
-        let earlier = places.and_then(|places| places.put(&self.survey.holes, at, index));
+        let places = self.places.entry((self.frame.number, axis)).or_default();
+        let earlier = places.put(&self.survey.holes, at, index);
         (earlier, self.pilot(earlier))
     }
 
@@ -164,7 +172,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             }
             return;
         }
-        let at = open.place();
+        let at = self.frame.place(open.place());
         let (earlier, pilot) = self.claim(at, 2);
         let (first, words) = (open.first, open.words);
         let recipe = open.recipe(self.scene.number, pilot);
@@ -178,7 +186,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         let recipe = pending.recipe(self.scene.number);
         let (index, new) = self.enter(&recipe);
         self.series = Some(Series::of(&pending, index));
-        let Pending { at, block, call, words, earlier, .. } = pending;
+        let Pending { place: at, block, call, words, earlier, .. } = pending;
         self.account_cycle(index);
         self.add(at, index, block, call.stated_at, words, earlier, new);
     }
@@ -257,10 +265,11 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
 
     /// The positioning rapid of a cycle that repeats the one before it.
     fn hop(&mut self, call: &CycleCall, block: BlockRef, state: &ModalState) {
+        let to = Pose { xyz: call.over, known: Axes(call.from.known.0 | call.known.0), ..call.from };
+        self.frame.arrive(&to);
         if call.from.xyz == call.over {
             return;
         }
-        let to = Pose { xyz: call.over, known: Axes(call.from.known.0 | call.known.0), ..call.from };
         let part = Some(CyclePart::Position);
         let step = Step { kind: StepKind::Rapid, from: call.from, to, feed: None, part, block, state };
         let contact = self.contact(&step);
@@ -274,6 +283,10 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
             self.settle();
         }
         self.scene.look(step.state, self.job);
+        if self.frame.depart(&step.from, step.state.work_offset.value) {
+            self.leave(None);
+        }
+        self.frame.arrive(&step.to);
         if self.pending.is_none() {
             self.free_step(step);
             return;
@@ -289,12 +302,14 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         self.settle();
         self.leave(None);
         self.scene.look(state, self.job);
+        self.frame.depart(&call.from, state.work_offset.value);
         self.stretch(block, state);
-        let (at, (_, _, axis)) = (place(call), call.plane.axes());
+        let (_, _, axis) = call.plane.axes();
+        let at = if axis == 2 { self.frame.place(middle(call)) } else { middle(call) };
         let (earlier, pilot) = self.claim(at, axis);
         let repeated = self.series.as_ref().filter(|series| series.repeats(call, state.generation, pilot));
         let Some(recipe) = repeated.map(|series| series.recipe) else {
-            self.pending = Some(Pending::new(call, block, state, earlier, pilot));
+            self.pending = Some(Pending::new(call, block, state, at, earlier, pilot));
             return Expand::Steps;
         };
         self.hop(call, block, state);

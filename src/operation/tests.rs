@@ -1,12 +1,13 @@
 //! Whole programs through the state machine and the recogniser.
 
-use super::{Contact, Hole, Origin, Recipe, Recogniser, StrokeKind, Survey, ToolUse, Watcher};
+use super::{Contact, Hole, Origin, Recipe, Recogniser, Stroke, StrokeKind, Survey, ToolUse, Watcher};
 use crate::job::{Job, NoFiles};
 use crate::motion::{
     BlockRef, CycleCode, CyclePart, MotionFault, Settings, SpindleSense, Step, StepKind, ToolTable, run,
 };
 use crate::program::ProgramGraph;
 use crate::source::{NoLibrary, Source};
+use proptest::prelude::*;
 
 /// A plate 6 mm thick, entered at Z0.
 const JOB: &str = r#"
@@ -24,6 +25,7 @@ laminate = "plate"
 dialect = "shop"
 dwell_unit = "seconds"
 peck_clearance = 0.2
+peck_back_off = 0.3
 number_input = "decimal"
 
 [laminate.plate]
@@ -163,21 +165,47 @@ fn a_changed_state_is_seen_even_when_the_recipe_is_the_same() {
     assert_eq!(feeds, 2);
 }
 
-#[test]
-fn a_cycle_and_its_long_hand_form_give_the_same_strokes() {
-    let (cycle, _) = with_tool(1, "G99 G83 X10 Y0 Z-8 R2 Q4 F120\nG80");
-    let by_hand = "G0 X10 Y0\nG0 Z2\nG1 Z-2 F120\nG0 Z2\nG0 Z-1.8\nG1 Z-6\nG0 Z2\nG0 Z-5.8\nG1 Z-8\nG0 Z2\nG0 X20";
-    let (hand, log) = with_tool(1, by_hand);
-    let ((_, cycle), (hole, hand)) = (only(&cycle), only(&hand));
-    assert_eq!((hole.x, hole.y), (10.0, 0.0));
-    assert_eq!(hand.origin, Origin::LongHand);
-    let plain = |recipe: &Recipe| -> Vec<_> {
-        recipe.strokes.iter().map(|s| (s.kind, s.from, s.to, s.feed, s.speed, s.sense)).collect()
-    };
-    assert_eq!(plain(cycle), plain(hand));
-    let ends = |recipe: &Recipe| (recipe.start, recipe.bottom, recipe.clear, recipe.heights_known);
-    assert_eq!(ends(cycle), ends(hand));
-    assert_eq!(rapids_in_material(&log), 0);
+/// Kind, start and end in nanometres, feed, speed and sense of a stroke.
+type Plain = (StrokeKind, i64, i64, Option<f64>, Option<f64>, SpindleSense);
+
+/// Strokes from the first that enters the plate, without their blocks and cycle parts.
+fn plain(recipe: &Recipe) -> Vec<Plain> {
+    let height = |value: f64| libm::round(value * 1e6) as i64;
+    let plain = |s: &Stroke| (s.kind, height(s.from), height(s.to), s.feed, s.speed, s.sense);
+    recipe.strokes.iter().skip_while(|stroke| stroke.to > -1e-6).map(plain).collect()
+}
+
+/// The moves of a cycle block, written one by one.
+fn by_hand(program: &str) -> String {
+    let (_, log) = watch(true, program);
+    let moves = log.steps.iter().skip_while(|(kind, _, to, _)| *kind != StepKind::Rapid || to[0] == 0.0);
+    moves
+        .filter_map(|(kind, _, [x, y, z], _)| match kind {
+            StepKind::Rapid => Some(format!("G0 X{x} Y{y} Z{z:.6}\n")),
+            StepKind::Line => Some(format!("G1 X{x} Y{y} Z{z:.6} F120\n")),
+            _ => None,
+        })
+        .collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    #[test]
+    fn a_cycle_and_its_long_hand_form_give_the_same_hole(
+        code in 0_usize..3, r in 0_u32..40, depth in 1_u32..90, q in 3_u32..60, level in 98_u32..100,
+    ) {
+        let code = ["G81", "G83", "G73"][code];
+        let [r, bottom, q] = [f64::from(r) / 10.0, -f64::from(depth) / 10.0, f64::from(q) / 10.0];
+        let q = if code == "G81" { String::new() } else { format!("Q{q}") };
+        let program = format!("{}G{level} {code} X10 Y5 Z{bottom} R{r} {q} F120\nM30\n", change(1));
+        let (cycle, _) = watch(true, &program);
+        let (hand, log) = watch(true, &format!("{}{}G0 X20\nM30\n", change(1), by_hand(&program)));
+        let ((place, cycle), (hole, hand)) = (only(&cycle), only(&hand));
+        prop_assert_eq!((place.x, place.y), (hole.x, hole.y));
+        prop_assert_eq!(plain(cycle), plain(hand));
+        prop_assert_eq!((cycle.bottom, cycle.clear), (hand.bottom, hand.clear));
+        prop_assert_eq!(rapids_in_material(&log), 0);
+    }
 }
 
 #[test]
@@ -362,4 +390,21 @@ fn tapping_and_boring_keep_their_spindle_changes() {
         (StrokeKind::Spindle, cw, Some(CyclePart::Spindle)),
     ];
     assert_eq!(parts, expected);
+}
+
+#[test]
+fn a_shifted_pattern_lies_where_it_is_drilled() {
+    let pattern = "G0 Z5\nG99 G81 X10 Y0 Z-8 R2 F120\nX20\nG80";
+    let shifted = format!("{pattern}\nG52 X100\n{pattern}\nG52 X0\n{pattern}\nG92 X0\nG0 X3\n{pattern}");
+    let (survey, _) = with_tool(1, &shifted);
+    let x: Vec<f64> = survey.holes.iter().map(|hole| hole.x).collect();
+    assert_eq!(x, [10.0, 20.0, 110.0, 120.0, 10.0, 20.0, 30.0, 40.0]);
+    assert_eq!(survey.earlier, [0, 0, 0, 0, 1, 2, 0, 0]);
+}
+
+#[test]
+fn the_same_coordinates_under_another_work_offset_are_another_place() {
+    let drill = "G0 X0 Y0 Z5\nG99 G81 X10 Y0 Z-8 R2 F120\nG80";
+    let (survey, _) = with_tool(1, &format!("G54\n{drill}\nG55\n{drill}\nG54\n{drill}"));
+    assert_eq!(survey.earlier, [0, 0, 1]);
 }
