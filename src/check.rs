@@ -1,8 +1,13 @@
 //! The pipeline: program text and job in, report out.
 
-use crate::diagnostic::{Coverage, Finding, NotChecked};
-use crate::operation::Survey;
-use crate::source::Source;
+use crate::diagnostic::{Coverage, Finding, NotChecked, Severity, Status};
+use crate::job::{Date, Job};
+use crate::motion::{Settings, ToolTable, run};
+use crate::operation::{Drawing, Recogniser, Survey};
+use crate::process::HoleReading;
+use crate::program::ProgramGraph;
+use crate::rules::{Ground, Inspector, apply_waivers, findings, waiver_verdicts};
+use crate::source::{Library, Source};
 use crate::units::UnitSystem;
 use std::collections::BTreeMap;
 
@@ -17,6 +22,8 @@ pub struct Report {
     pub units: UnitSystem,
     /// Holes, recipes and tool sections.
     pub survey: Survey,
+    /// Readings, one for each recipe of the survey.
+    pub readings: Vec<HoleReading>,
     /// Findings, gravest first, then by place.
     pub findings: Vec<Finding>,
     /// Checks without data.
@@ -27,4 +34,87 @@ pub struct Report {
     pub hole_names: Vec<String>,
     /// What the job calls each tool, such as `carbide drill 12.0`, by tool number.
     pub tool_labels: BTreeMap<u32, String>,
+}
+
+impl Report {
+    /// Whether some finding that stands is at least this grave.
+    #[must_use]
+    pub fn fails_at(&self, severity: Severity) -> bool {
+        self.findings.iter().any(|finding| finding.status == Status::Open && finding.severity >= severity)
+    }
+
+    /// Whether something needed could not be concluded.
+    #[must_use]
+    pub fn incomplete(&self) -> bool {
+        !self.not_checked.is_empty() || self.coverage.understood < self.coverage.blocks
+    }
+}
+
+/// What a run starts from besides program and job.
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// Dialect and declared facts.
+    pub settings: Settings,
+    /// Tool offsets.
+    pub tools: ToolTable,
+    /// The day waivers are judged on; the job's own date comes first.
+    pub today: Option<Date>,
+}
+
+impl Options {
+    /// The options a job asks for; `None` when it names a dialect nobody knows.
+    #[must_use]
+    pub fn of_job(job: Option<&Job>) -> Option<Self> {
+        let tools = job.map(ToolTable::of_job).unwrap_or_default();
+        Some(Self { settings: Settings::of_job(job)?, tools, today: None })
+    }
+}
+
+/// Reads, rebuilds and judges one program. `library` supplies subprograms that stand beside it.
+#[must_use]
+pub fn check(program: Source, job: Option<&Job>, library: &dyn Library, options: &Options) -> Report {
+    let programs = ProgramGraph::read(program, library, &options.settings.lexis());
+    let inspector = Inspector::new(job, options.settings.dialect.strict);
+    let mut recogniser = Recogniser::new(job, inspector);
+    let traces = run(&programs, &options.settings, &options.tools, &mut recogniser);
+    let (mut survey, mut inspector) = recogniser.finish();
+    survey.traces = traces;
+    survey.drawing = job.map(|job| Drawing::of(&survey, job)).unwrap_or_default();
+    inspector.finish(&survey, &programs);
+    let sources = programs.into_sources();
+    let (findings, not_checked) = conclude(&inspector, &sources, &survey, job, options);
+    Report {
+        job_name: job.map(|job| job.name.clone()),
+        units: inspector.units,
+        hole_names: job.map(|job| survey.drawing.names(job)).unwrap_or_default(),
+        tool_labels: job.map(labels).unwrap_or_default(),
+        coverage: inspector.coverage,
+        readings: inspector.readings,
+        sources,
+        survey,
+        findings,
+        not_checked,
+    }
+}
+
+/// Findings with places, waivers applied, and what could not be checked.
+fn conclude(
+    inspector: &Inspector<'_>,
+    sources: &[Source],
+    survey: &Survey,
+    job: Option<&Job>,
+    options: &Options,
+) -> (Vec<Finding>, Vec<NotChecked>) {
+    let ground = Ground { sources, survey, job };
+    let mut found = findings(&inspector.ledger, ground);
+    if let Some(job) = job.filter(|job| !job.waivers.is_empty()) {
+        let (split, uses) = apply_waivers(found, job, &survey.drawing, job.head.date.or(options.today));
+        found = split;
+        found.extend(findings(&waiver_verdicts(&uses, job), ground));
+    }
+    (found, inspector.ledger.not_checked.iter().cloned().collect())
+}
+
+fn labels(job: &Job) -> BTreeMap<u32, String> {
+    job.tools.values().map(|tool| (tool.number, tool.label.clone())).collect()
 }

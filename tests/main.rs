@@ -11,3 +11,6 @@ mod published;
 mod readings;
 #[cfg(test)]
 mod subprograms;
+mod house;
+#[cfg(test)]
+mod rules;

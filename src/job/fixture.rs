@@ -62,3 +62,77 @@ pub enum ZoneShape {
         diameter: Millimetres,
     },
 }
+
+impl Zone {
+    /// Least distance in X and Y between the zone as drawn and the straight line from `a` to `b`, mm; 0 inside.
+    #[must_use]
+    pub fn clearance_to(&self, a: [f64; 2], b: [f64; 2]) -> f64 {
+        match self.shape {
+            ZoneShape::Box { x, y } => box_distance((x.0.0, x.1.0), (y.0.0, y.1.0), a, b),
+            ZoneShape::Cylinder { at, diameter } => {
+                (point_distance([at.0.0, at.1.0], a, b) - diameter.0 / 2.0).max(0.0)
+            }
+        }
+    }
+}
+
+/// Distance of a point from a line segment.
+fn point_distance([px, py]: [f64; 2], [ax, ay]: [f64; 2], [bx, by]: [f64; 2]) -> f64 {
+    let (dx, dy) = (bx - ax, by - ay);
+    let length = dx * dx + dy * dy;
+    let along = if length > 0.0 { (((px - ax) * dx + (py - ay) * dy) / length).clamp(0.0, 1.0) } else { 0.0 };
+    libm::hypot(px - ax - along * dx, py - ay - along * dy)
+}
+
+/// Distance of a rectangle from a line segment; 0 when they touch.
+fn box_distance((x0, x1): (f64, f64), (y0, y1): (f64, f64), a: [f64; 2], b: [f64; 2]) -> f64 {
+    if crosses_box((x0, x1), (y0, y1), a, b) {
+        return 0.0;
+    }
+    let corners = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]].map(|corner| point_distance(corner, a, b));
+    let ends = [a, b].map(|[x, y]| libm::hypot((x0 - x).max(x - x1).max(0.0), (y0 - y).max(y - y1).max(0.0)));
+    corners.into_iter().chain(ends).fold(f64::INFINITY, f64::min)
+}
+
+/// Whether a segment enters a rectangle, by clipping it against the two slabs.
+fn crosses_box(x: (f64, f64), y: (f64, f64), [ax, ay]: [f64; 2], [bx, by]: [f64; 2]) -> bool {
+    let mut from = 0.0_f64;
+    let mut to = 1.0_f64;
+    for ((least, most), start, step) in [(x, ax, bx - ax), (y, ay, by - ay)] {
+        if step == 0.0 {
+            if start < least || start > most {
+                return false;
+            }
+            continue;
+        }
+        let (first, second) = ((least - start) / step, (most - start) / step);
+        from = from.max(first.min(second));
+        to = to.min(first.max(second));
+    }
+    from <= to
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn zone(shape: ZoneShape) -> Zone {
+        let id = "C1".to_owned();
+        Zone { id, kind: ZoneKind::Clamp, shape, z: (None, None), tolerance: Millimetres(0.0) }
+    }
+
+    #[test]
+    fn distances_agree_with_closed_forms() {
+        let clamp = zone(ZoneShape::Box {
+            x: (Millimetres(40.0), Millimetres(60.0)),
+            y: (Millimetres(-10.0), Millimetres(10.0)),
+        });
+        assert_eq!(clamp.clearance_to([0.0, 0.0], [100.0, 0.0]), 0.0);
+        assert_eq!(clamp.clearance_to([0.0, 13.0], [100.0, 13.0]), 3.0);
+        assert_eq!(clamp.clearance_to([63.0, 14.0], [63.0, 14.0]), 5.0);
+        assert_eq!(clamp.clearance_to([50.0, 0.0], [50.0, 0.0]), 0.0);
+        let at = (Millimetres(0.0), Millimetres(100.0));
+        let post = zone(ZoneShape::Cylinder { at, diameter: Millimetres(30.0) });
+        assert_eq!(post.clearance_to([-50.0, 80.0], [50.0, 80.0]), 5.0);
+    }
+}

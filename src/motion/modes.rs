@@ -49,6 +49,7 @@ impl<O: Observer> Runner<'_, O> {
         if self.words.has(b'F') {
             let new = self.stated(self.words.get(b'F'), self.words.span(b'F'));
             let changed = self.state.feed_word.take(new);
+            self.state.feed_word_mode = self.state.feed_mode.value;
             self.state.generation += u32::from(changed);
             self.state.doubtful.feed = self.words.get(b'F').is_none();
             self.feed_doubtful = false;
@@ -119,6 +120,13 @@ impl<O: Observer> Runner<'_, O> {
         }
         let tool = self.state.tool.value;
         self.state.tool = self.stated(tool, span);
+        // Words of the block that changes the tool are meant for the new one, though they are read before it.
+        if self.words.has(b'S') {
+            self.state.speed.tool = tool;
+        }
+        if self.words.has(b'F') {
+            self.state.feed_word.tool = tool;
+        }
         // The spindle stands still after a tool change (NISTIR 6556, section 3.6.3).
         self.state.spindle = self.stated(SpindleSense::Stopped, span);
         self.state.generation += 1;

@@ -234,6 +234,8 @@ pub struct ModalState {
     pub spindle: Set<SpindleSense>,
     /// F as programmed, in the program's unit of the mode that was active when it was given.
     pub feed_word: Set<Option<f64>>,
+    /// Feed mode that was active when F was last given.
+    pub feed_word_mode: FeedMode,
     /// Feed of the tool centre in mm/min for G94 and G95 moves; `None` when F or S is missing or unknown.
     pub feed: Option<f64>,
     /// Tool in the spindle; 0 when none or unknown.
@@ -293,6 +295,7 @@ impl ModalState {
             constant_surface: Set::unstated(false),
             spindle: Set::unstated(SpindleSense::Stopped),
             feed_word: Set::unstated(None),
+            feed_word_mode: FeedMode::PerMinute,
             feed: None,
             tool: Set::unstated(0),
             selected: Set::unstated(None),

@@ -29,4 +29,11 @@ impl Breakthrough {
         let full_out = tip_out.map(|out| out + point);
         Some(Self { point, tip_out, full_out, bottom, full_up_to: bottom - point })
     }
+
+    /// Depth the tip must reach for full diameter out of the thickest part and the laminate's overtravel beyond.
+    #[must_use]
+    pub fn needed(&self, laminate: &Laminate) -> Millimetres {
+        let [.., thick] = self.full_out;
+        thick + laminate.overtravel.as_ref().map_or(Millimetres(0.0), |limit| limit.value)
+    }
 }

@@ -4,6 +4,7 @@ mod book;
 mod breakthrough;
 mod contact;
 mod frame;
+mod drawing;
 mod hole;
 mod locate;
 mod open;
@@ -19,6 +20,7 @@ mod tests;
 
 pub use breakthrough::Breakthrough;
 pub use contact::Contact;
+pub use drawing::{Drawing, DrawingHole};
 pub use hole::{AXIS_Z, Hole, HoleWord, Orbit, Origin, Recipe, Stroke, StrokeKind};
 pub use locate::hole_word_span;
 pub use point::{Point, lip, point_length};

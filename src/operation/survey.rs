@@ -42,6 +42,8 @@ pub struct Survey {
     pub traces: Vec<Trace>,
     /// For each hole the previous hole at the same place, as index + 1; 0 for none.
     pub earlier: Vec<u32>,
+    /// Holes matched with the drawing's; filled when the run has ended.
+    pub drawing: super::Drawing,
 }
 
 impl Survey {

@@ -7,6 +7,7 @@ use crate::job::{Job, Laminate, Limit};
 use crate::motion::{BlockRef, Set};
 use crate::operation::HoleWord;
 use crate::process::Reading;
+use crate::source::{SourceId, Span};
 use crate::units::UnitSystem;
 
 /// Handed to every check: the job, the program's units, and where to report.
@@ -47,6 +48,13 @@ pub enum Aim {
         source: u16,
         /// Byte offset.
         at: u32,
+    },
+    /// Exactly these bytes.
+    Exact {
+        /// Which source.
+        source: SourceId,
+        /// Which bytes.
+        span: Span,
     },
 }
 
@@ -169,6 +177,11 @@ impl<'a> Context<'a> {
     /// Says that this rule could not conclude here, and which job-file key would let it.
     pub fn not_checked(&mut self, why: impl Into<String>, key: impl Into<Option<String>>) {
         self.ledger.not_checked(self.rule.name, why.into(), key.into());
+    }
+
+    /// Remembers a number for this rule until its next call; returns the one before.
+    pub fn swap(&mut self, value: u64) -> Option<u64> {
+        self.ledger.memory.insert(self.rule.name, value)
     }
 
     /// The laminate, or a note that this rule could not conclude without one.

@@ -3,7 +3,7 @@
 use super::context::{Aim, Report};
 use super::rule::Rule;
 use crate::diagnostic::NotChecked;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// Places kept for one finding; more are counted, not kept, so that memory stays bounded.
 pub const PLACES_KEPT: usize = 100_000;
@@ -39,6 +39,8 @@ pub struct Ledger {
     pub not_checked: BTreeSet<NotChecked>,
     /// Verdicts of the recipe under check: which draft, where on the hole.
     pub verdicts: Vec<(usize, Aim)>,
+    /// One remembered number a rule.
+    pub memory: BTreeMap<&'static str, u64>,
     by_message: HashMap<(&'static str, String), usize>,
 }
 

@@ -4,12 +4,20 @@ mod context;
 mod feed;
 mod ledger;
 mod manual;
+mod resolve;
 mod rule;
+mod run;
+mod spin;
+mod support;
+mod waive;
 
 pub use context::{Aim, Context, Report};
 pub use ledger::{Draft, Ledger, Subject};
 pub use manual::{Example, Manual};
+pub use resolve::{Ground, findings};
 pub use rule::{Check, HoleView, Rule, StepView};
+pub use run::Inspector;
+pub use waive::{WaiverUse, apply as apply_waivers, verdicts as waiver_verdicts};
 
 /// One entry of the list: the rule and the text of its own file, whose head is the manual.
 #[derive(Clone, Copy)]
@@ -18,6 +26,12 @@ pub struct Entry {
     pub rule: &'static Rule,
     /// Its file.
     pub text: &'static str,
+}
+
+/// The rule of that name.
+#[must_use]
+pub fn rule_named(name: &str) -> Option<&'static Rule> {
+    ALL.iter().map(|entry| entry.rule).find(|rule| rule.name == name)
 }
 
 /// Lists rules by file name.
@@ -29,32 +43,168 @@ macro_rules! entries {
     };
 }
 
+mod arc_impossible;
+mod blind_depth_wrong;
 mod chip_below_edge_radius;
 mod chip_load_below_floor;
+mod compensation_impossible;
+mod coolant_against_rule;
+mod countersink_size;
+mod cycle_left_active;
+mod dwell_in_hole;
 mod entry_feed_high;
 mod exit_feed_high;
 mod exit_slow_ends_early;
 mod exit_slowed_late;
+mod extraction_off;
 mod feed_above_ceiling;
 mod feed_below_slow_limit;
+mod feed_carried_over;
+mod feed_implausible;
+mod feed_missing;
+mod feed_mode_changed;
+mod helical_hand_fed;
+mod hole_diameter_wrong;
+mod hole_extra;
+mod hole_missing;
+mod hole_order;
+mod hole_repeated;
+mod hole_tool_wrong;
+mod hop_over_clamp;
+mod length_offset_cancelled;
+mod length_offset_mismatch;
+mod length_offset_missing;
+mod machine_feed_exceeded;
+mod machine_speed_exceeded;
 mod no_feed_window;
+mod not_followed;
+mod not_through;
+mod override_locked;
+mod overtravel;
 mod peck_in_laminate;
+mod peck_missing;
+mod peck_retract_wrong;
+mod peck_stops_at_exit;
+mod peck_stops_at_interface;
+mod peck_too_deep;
+mod power_up_relied_on;
+mod program_frame;
+mod radius_offset_mismatch;
+mod rapid_in_material;
+mod reamer_rapid_out;
+mod repeat_in_place;
+mod retract_below_clamp;
+mod retract_below_face;
 mod slow_feed_rubs;
+mod speed_carried_over;
+mod speed_changed_in_hole;
+mod speed_missing;
+mod spindle_not_up_to_speed;
+mod spindle_off;
+mod spindle_sense;
+mod spindle_stops_in_hole;
+mod subprogram_missing;
+mod subprogram_never_called;
+mod subprogram_recursive;
 mod surface_speed_outside_band;
+mod text_unreadable;
 mod thrust_above_critical;
+mod tool_life_exceeded;
+mod tool_unfit;
+mod tool_unknown;
+mod travel_exceeded;
+mod units_doubtful;
+mod value_out_of_range;
+mod waiver_exceeded;
+mod waiver_expired;
+mod waiver_unused;
+mod word_conflict;
+mod word_incomplete;
+mod word_not_understood;
+mod work_offset_changed;
+mod work_offset_unstated;
+mod wrong_datum;
 
 entries![
+    arc_impossible,
+    blind_depth_wrong,
     chip_below_edge_radius,
     chip_load_below_floor,
+    compensation_impossible,
+    coolant_against_rule,
+    countersink_size,
+    cycle_left_active,
+    dwell_in_hole,
     entry_feed_high,
     exit_feed_high,
     exit_slow_ends_early,
     exit_slowed_late,
+    extraction_off,
     feed_above_ceiling,
     feed_below_slow_limit,
+    feed_carried_over,
+    feed_implausible,
+    feed_missing,
+    feed_mode_changed,
+    helical_hand_fed,
+    hole_diameter_wrong,
+    hole_extra,
+    hole_missing,
+    hole_order,
+    hole_repeated,
+    hole_tool_wrong,
+    hop_over_clamp,
+    length_offset_cancelled,
+    length_offset_mismatch,
+    length_offset_missing,
+    machine_feed_exceeded,
+    machine_speed_exceeded,
     no_feed_window,
+    not_followed,
+    not_through,
+    override_locked,
+    overtravel,
     peck_in_laminate,
+    peck_missing,
+    peck_retract_wrong,
+    peck_stops_at_exit,
+    peck_stops_at_interface,
+    peck_too_deep,
+    power_up_relied_on,
+    program_frame,
+    radius_offset_mismatch,
+    rapid_in_material,
+    reamer_rapid_out,
+    repeat_in_place,
+    retract_below_clamp,
+    retract_below_face,
     slow_feed_rubs,
+    speed_carried_over,
+    speed_changed_in_hole,
+    speed_missing,
+    spindle_not_up_to_speed,
+    spindle_off,
+    spindle_sense,
+    spindle_stops_in_hole,
+    subprogram_missing,
+    subprogram_never_called,
+    subprogram_recursive,
     surface_speed_outside_band,
+    text_unreadable,
     thrust_above_critical,
+    tool_life_exceeded,
+    tool_unfit,
+    tool_unknown,
+    travel_exceeded,
+    units_doubtful,
+    value_out_of_range,
+    waiver_exceeded,
+    waiver_expired,
+    waiver_unused,
+    word_conflict,
+    word_incomplete,
+    word_not_understood,
+    work_offset_changed,
+    work_offset_unstated,
+    wrong_datum,
 ];

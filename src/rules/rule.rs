@@ -45,6 +45,8 @@ pub struct StepView<'a> {
     pub contact: Contact,
     /// The tool in the spindle, if the job lists it.
     pub tool: Option<&'a Tool>,
+    /// Seconds since the spindle last started or changed speed, as far as moves and dwells tell.
+    pub since_spindle: Option<f64>,
 }
 
 /// A hole with everything known about it.

@@ -1,0 +1,122 @@
+//! A rapid between holes passes over a clamp, post or keep-out lower than its top.
+//!
+//! ## Why it matters
+//! G99 retracts only to R, so the next positioning rapid runs into whatever stands higher. Boxes come from `[fixture]`;
+//! tool radius and position tolerance are counted. A straight line is assumed: a control that moves its axes one by one
+//! may stray from it.
+//!
+//! ## Fires on
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X30 Y0 Z5
+//! G4 P2
+//! G0 X30 Y0 Z5
+//! G0 X70 (!)
+//! M30
+//! ```
+//!
+//! ## Quiet on
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X30 Y0 Z25
+//! G4 P2
+//! G0 X30 Y0 Z25
+//! G0 X70
+//! M30
+//! ```
+//!
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X30 Y20 Z5
+//! G4 P2
+//! G0 X30 Y20 Z5
+//! G0 X70
+//! M30
+//! ```
+//!
+//! ## Remedy
+//! Retracts above the clamp before the hop.
+
+use super::{Aim, Check, Context, Report, Rule, StepView};
+use crate::diagnostic::{Remedy, Severity};
+use crate::job::{Zone, ZoneKind};
+use crate::motion::StepKind;
+use crate::units::Millimetres;
+
+/// The rule.
+pub static RULE: Rule = Rule {
+    name: "hop-over-clamp",
+    severity: Severity::Error,
+    summary: "a rapid lower than a clamp in its way",
+    checks: &[Check::Step(check)],
+};
+
+fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
+    let Some(job) = cx.job.filter(|job| !job.fixture.zones.is_empty()) else { return };
+    let step = view.step;
+    let sideways = step.from.xyz.first() != step.to.xyz.first() || step.from.xyz.get(1) != step.to.xyz.get(1);
+    if step.kind != StepKind::Rapid || !sideways {
+        return;
+    }
+    let (Some(from), Some(to)) = (step.from.point(), step.to.point()) else { return };
+    let radius = view.tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
+    for zone in job.fixture.zones.iter().filter(|zone| zone.kind != ZoneKind::Coupon) {
+        if let Some(short) = overlap(zone, from, to, radius) {
+            report(cx, view, zone, from, short);
+        }
+    }
+}
+
+/// How far the lower end of the rapid lies under the zone's top, where the tool passes it; `None` when it clears.
+fn overlap(zone: &Zone, [x0, y0, z0]: [f64; 3], [x1, y1, z1]: [f64; 3], radius: f64) -> Option<f64> {
+    let top = zone.z.1.map_or(f64::INFINITY, |top| top.0 + zone.tolerance.0);
+    let low = z0.min(z1);
+    let near = zone.clearance_to([x0, y0], [x1, y1]) < radius + zone.tolerance.0;
+    (near && low < top).then_some(top - low)
+}
+
+fn report(cx: &mut Context<'_>, view: &StepView<'_>, zone: &Zone, from: [f64; 3], short: f64) {
+    let units = cx.units;
+    let [_, _, z] = from;
+    let top = zone.z.1.unwrap_or(Millimetres(f64::INFINITY));
+    let here = units.coordinate('Z', Millimetres(z));
+    let message = format!(
+        "rapid at {here} passes {} `{}`, which stands up to {}",
+        word(zone.kind),
+        zone.id,
+        units.coordinate('Z', top)
+    );
+    cx.report(
+        Report::new(Aim::Block(view.step.block), message)
+            .why(format!(
+                "short by {}, position tolerance {} counted",
+                units.length(Millimetres(short)),
+                units.length(zone.tolerance)
+            ))
+            .measured(z, "mm")
+            .limit(top.0 + zone.tolerance.0, "mm", format!("job file: fixture, zone {}", zone.id))
+            .advice("retract above it before this move (G98, or a higher Z)")
+            .remedy(Remedy::RetractTo(Millimetres(top.0 + zone.tolerance.0 + CLEAR))),
+    );
+}
+
+/// Air a patch leaves over a clamp, mm: a house value.
+const CLEAR: f64 = 5.0;
+
+fn word(kind: ZoneKind) -> &'static str {
+    match kind {
+        ZoneKind::Clamp => "clamp",
+        ZoneKind::Post => "post",
+        ZoneKind::KeepOut => "keep-out",
+        ZoneKind::Coupon => "coupon",
+    }
+}

@@ -1,0 +1,178 @@
+//! A hole does not reach its full diameter through the thickest part the laminate's tolerance allows.
+//!
+//! ## Why it matters
+//! The hole is a cone at the exit face and the fastener jams or cracks it open. The tip and the full diameter are
+//! different depths: the point is D / (2 tan(point/2)) long, so depth must be thickness, plus tolerance, plus point,
+//! plus the overtravel the laminate asks for.
+//!
+//! Each tool that works at a place is judged by its deepest hole there. Where the job lists the drawing's holes, only
+//! those drawn through count; elsewhere a hole counts once its tip leaves the nominal exit face.
+//!
+//! ## Fires on
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G4 P2
+//! G81 Z-7.5 R2 F150 (!)
+//! G80
+//! M30
+//! ```
+//!
+//! ## Quiet on
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G4 P2
+//! G81 Z-8.5 R2 F150
+//! G80
+//! M30
+//! ```
+//!
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G4 P2
+//! G81 Z-5 R2 F150
+//! Z-8.5
+//! G80
+//! M30
+//! ```
+//!
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G4 P2
+//! G81 Z-4 R2 F150
+//! G80
+//! M30
+//! ```
+//!
+//! ## Remedy
+//! Drills to full diameter out of the thickest part plus overtravel.
+
+use super::{Aim, Check, Context, Report, Rule};
+use crate::diagnostic::{Remedy, Severity};
+use crate::job::{Job, Laminate, Tool, ToolKind};
+use crate::operation::{Breakthrough, Hole, HoleWord, Recipe, Survey};
+use crate::units::Millimetres;
+
+/// The rule.
+pub static RULE: Rule = Rule {
+    name: "not-through",
+    severity: Severity::Error,
+    summary: "full diameter not through the thickest part",
+    checks: &[Check::Program(check)],
+};
+
+/// Rounding of depths, mm.
+const HAIR: f64 = 1e-6;
+
+fn check(survey: &Survey, cx: &mut Context<'_>) {
+    let Some((job, laminate)) = cx.job.and_then(|job| Some((job, job.laminate.as_ref()?))) else { return };
+    let short: Vec<Option<Breakthrough>> =
+        survey.recipes.iter().map(|recipe| shortfall(recipe, job, laminate, cx)).collect();
+    if short.iter().all(Option::is_none) {
+        return;
+    }
+    let later = later_holes(survey);
+    for (index, hole) in survey.holes.iter().enumerate() {
+        let Some(Some(out)) = short.get(hole.recipe as usize) else { continue };
+        if meant_through(survey, job, index, out) && !deepened(survey, &later, index, hole) {
+            report(cx, index, out, job, laminate);
+        }
+    }
+}
+
+/// How a recipe breaks through, if it falls short of full diameter.
+fn shortfall(recipe: &Recipe, job: &Job, laminate: &Laminate, cx: &mut Context<'_>) -> Option<Breakthrough> {
+    let tool: &Tool = job.tool(recipe.tool)?;
+    if matches!(tool.kind, ToolKind::Countersink { .. }) || !recipe.heights_known {
+        return None;
+    }
+    let bottom = Millimetres(job.head.entry_z.0 - recipe.bottom);
+    let Some(out) = Breakthrough::of(laminate, tool, bottom) else {
+        let number = tool.number;
+        cx.not_checked(format!("the point of tool {number} is not given"), format!("tool.{number}.point"));
+        return None;
+    };
+    (bottom.0 < out.needed(laminate).0 - HAIR).then_some(out)
+}
+
+/// For each hole the next one at the same place, as index + 1; 0 for none.
+fn later_holes(survey: &Survey) -> Vec<u32> {
+    let mut later = vec![0; survey.holes.len()];
+    for (index, earlier) in survey.earlier.iter().enumerate() {
+        if let Some(slot) = earlier.checked_sub(1).and_then(|at| later.get_mut(at as usize)) {
+            *slot = u32::try_from(index + 1).unwrap_or(0);
+        }
+    }
+    later
+}
+
+fn meant_through(survey: &Survey, job: &Job, index: usize, out: &Breakthrough) -> bool {
+    let drawn = survey.drawing.of_hole.get(index).copied().flatten().and_then(|found| job.holes.get(found.group));
+    let [_, nominal, _] = out.tip_out;
+    drawn.map_or(out.bottom > nominal, |group| group.through)
+}
+
+/// Whether the same tool goes deeper at this place later on, so that this hole is only a stage.
+fn deepened(survey: &Survey, later: &[u32], index: usize, hole: &Hole) -> bool {
+    let Some(recipe) = survey.recipe_of(hole) else { return false };
+    let mut at = index;
+    while let Some(next) = later.get(at).and_then(|next| next.checked_sub(1)) {
+        at = next as usize;
+        let deeper = survey.holes.get(at).and_then(|hole| survey.recipe_of(hole));
+        if deeper.is_some_and(|deeper| deeper.tool == recipe.tool && deeper.bottom < recipe.bottom - HAIR) {
+            return true;
+        }
+    }
+    false
+}
+
+fn report(cx: &mut Context<'_>, index: usize, out: &Breakthrough, job: &Job, laminate: &Laminate) {
+    let units = cx.units;
+    let [_, nominal, thick] = out.tip_out;
+    let need = out.needed(laminate);
+    let depth = Millimetres(job.head.entry_z.0 - need.0);
+    let index = u32::try_from(index).unwrap_or(u32::MAX);
+    let full = units.length(Millimetres(out.full_up_to.0.max(0.0)));
+    let message = format!("full diameter only up to {full} thick, the part may be {}", units.length(thick));
+    let over = laminate.overtravel.as_ref().map_or(Millimetres(0.0), |limit| limit.value);
+    let origin = laminate.overtravel.as_ref().map_or_else(
+        || "laminate thickness and tolerance".to_owned(),
+        |limit| format!("laminate thickness and tolerance, {}", limit.origin),
+    );
+    let z = |depth: Millimetres| units.coordinate('Z', Millimetres(job.head.entry_z.0 - depth.0));
+    cx.report(
+        Report::new(Aim::HoleAt { index, word: HoleWord::Depth }, message)
+            .why(format!(
+                "{} minus a point of {} gives full diameter at {full}",
+                z(out.bottom),
+                units.length(out.point)
+            ))
+            .why(format!(
+                "thickest part {} (nominal {}), point {}, overtravel {}: needs {}",
+                units.length(thick),
+                units.length(nominal),
+                units.length(out.point),
+                units.length(over),
+                z(need),
+            ))
+            .measured(out.full_up_to.0, "mm")
+            .limit(thick.0 + over.0, "mm", origin)
+            .advice(format!("drill to {} or deeper", z(need)))
+            .remedy(Remedy::Depth(depth)),
+    );
+}

@@ -1,0 +1,247 @@
+//! Calls every rule at its events: state rules once a state, hole rules once a recipe, the rest as they come.
+
+use super::context::{Aim, Context};
+use super::ledger::{Ledger, Subject};
+use super::rule::{Check, HoleView, Rule, StepView};
+use super::spin::SpinClock;
+use super::{ALL, rule_named};
+use crate::diagnostic::Coverage;
+use crate::job::{Job, Policy};
+use crate::motion::{BlockRef, MotionFault, Step, StepKind};
+use crate::operation::{Contact, Survey, ToolUse, Watcher};
+use crate::process::HoleReading;
+use crate::program::{Program, ProgramGraph};
+use crate::rules::Report;
+use crate::units::UnitSystem;
+
+type StepCheck = fn(&StepView<'_>, &mut Context<'_>);
+type HoleCheck = fn(&HoleView<'_>, &mut Context<'_>);
+type ToolCheck = fn(&ToolUse, &mut Context<'_>);
+type ProgramCheck = fn(&Survey, &mut Context<'_>);
+
+/// The checks of all rules that are not allowed, sorted by event.
+#[derive(Default)]
+struct Calls {
+    state: Vec<(&'static Rule, StepCheck)>,
+    step: Vec<(&'static Rule, StepCheck)>,
+    hole: Vec<(&'static Rule, HoleCheck)>,
+    place: Vec<(&'static Rule, HoleCheck)>,
+    tool: Vec<(&'static Rule, ToolCheck)>,
+    program: Vec<(&'static Rule, ProgramCheck)>,
+}
+
+/// Watches a run and lets every rule judge it.
+pub struct Inspector<'a> {
+    job: Option<&'a Job>,
+    calls: Calls,
+    /// What the rules said.
+    pub ledger: Ledger,
+    /// How much was understood.
+    pub coverage: Coverage,
+    /// Readings, one for each recipe.
+    pub readings: Vec<HoleReading>,
+    /// Units the program speaks.
+    pub units: UnitSystem,
+    verdicts: Vec<Vec<(usize, Aim)>>,
+    generation: Option<u32>,
+    seen: u64,
+    strict: bool,
+    spin: SpinClock,
+}
+
+impl<'a> Inspector<'a> {
+    /// An inspector for a job; `strict` when the dialect is the language of NISTIR 6556.
+    #[must_use]
+    pub fn new(job: Option<&'a Job>, strict: bool) -> Self {
+        Self {
+            job,
+            calls: Calls::of(job),
+            ledger: Ledger::default(),
+            coverage: Coverage::default(),
+            readings: Vec::new(),
+            units: job.and_then(|job| job.head.units).unwrap_or_default(),
+            verdicts: Vec::new(),
+            generation: None,
+            seen: 0,
+            strict,
+            spin: SpinClock::new(job),
+        }
+    }
+
+    /// Lets the program rules judge the whole run; call once, after the last step.
+    pub fn finish(&mut self, survey: &Survey, programs: &ProgramGraph) {
+        for id in programs.never_called() {
+            self.never_called(programs.program(id));
+        }
+        self.coverage.holes = survey.holes.len() as u64;
+        for index in 0..self.calls.program.len() {
+            let Some(&(rule, check)) = self.calls.program.get(index) else { continue };
+            check(survey, &mut self.context(rule, Subject::default()));
+        }
+    }
+
+    fn never_called(&mut self, program: Option<&Program>) {
+        let Some((program, rule)) = program.zip(rule_named("subprogram-never-called")) else { return };
+        let number = program.number.map_or_else(String::new, |number| format!(" O{number}"));
+        let aim = Aim::Exact { source: program.source, span: program.heading };
+        let report = Report::new(aim, format!("program{number} is never called"));
+        self.say(rule, report.advice("call it, or take it out of the file"));
+    }
+
+    /// Reports under a rule that no check of its own speaks for.
+    fn say(&mut self, rule: &'static Rule, report: Report) {
+        if self.job.and_then(|job| job.policy.get(rule.name)) != Some(&Policy::Allow) {
+            self.ledger.report(rule, Subject::default(), report);
+        }
+    }
+
+    fn context(&mut self, rule: &'static Rule, subject: Subject) -> Context<'_> {
+        Context { job: self.job, units: self.units, rule, subject, ledger: &mut self.ledger }
+    }
+
+    fn first_in_state(&mut self, step: &Step<'_>, contact: Contact) -> bool {
+        if self.generation != Some(step.state.generation) {
+            self.generation = Some(step.state.generation);
+            self.seen = 0;
+        }
+        let bit = 1 << (kind_index(step.kind) * 6 + contact as u64 * 2 + u64::from(step.part.is_some()));
+        let first = self.seen & bit == 0;
+        self.seen |= bit;
+        first
+    }
+
+    fn judge_recipe(&mut self, view: &HoleView<'_>, subject: Subject) {
+        self.ledger.verdicts.clear();
+        for index in 0..self.calls.hole.len() {
+            let Some(&(rule, check)) = self.calls.hole.get(index) else { continue };
+            check(view, &mut self.context(rule, subject));
+        }
+        self.verdicts.push(std::mem::take(&mut self.ledger.verdicts));
+    }
+
+    fn repeat_verdict(&mut self, recipe: usize, subject: Subject) {
+        for &(draft, aim) in self.verdicts.get(recipe).into_iter().flatten() {
+            self.ledger.place(draft, aim, subject);
+        }
+    }
+}
+
+impl Watcher for Inspector<'_> {
+    fn step(&mut self, step: &Step<'_>, contact: Contact) {
+        self.units = step.state.units.value;
+        let subject = Subject { tool: Some(step.state.tool.value).filter(|tool| *tool != 0), hole: None };
+        let first = self.first_in_state(step, contact);
+        let job = self.job;
+        let tool = job.and_then(|job| job.tool(step.state.tool.value));
+        let view = StepView { step, contact, tool, since_spindle: self.spin.at(step) };
+        if first {
+            for index in 0..self.calls.state.len() {
+                let Some(&(rule, check)) = self.calls.state.get(index) else { continue };
+                check(&view, &mut self.context(rule, subject));
+            }
+        }
+        for index in 0..self.calls.step.len() {
+            let Some(&(rule, check)) = self.calls.step.get(index) else { continue };
+            check(&view, &mut self.context(rule, subject));
+        }
+        self.spin.pass(step);
+    }
+
+    fn hole(&mut self, index: u32, _new: bool, survey: &Survey) {
+        let Some(hole) = survey.holes.get(index as usize) else { return };
+        let Some(recipe) = survey.recipe_of(hole) else { return };
+        let subject = Subject { tool: Some(recipe.tool).filter(|tool| *tool != 0), hole: Some(index) };
+        let number = hole.recipe as usize;
+        let new = number >= self.readings.len();
+        if new {
+            self.readings.push(self.job.map(|job| HoleReading::of(recipe, job)).unwrap_or_default());
+        }
+        if recipe.heights_known && recipe.strokes.iter().all(|stroke| stroke.speed.is_some()) {
+            self.coverage.judged += 1;
+        }
+        if !new && self.calls.place.is_empty() {
+            return self.repeat_verdict(number, subject);
+        }
+        let job = self.job;
+        let reading = self.readings.get_mut(number).map(std::mem::take).unwrap_or_default();
+        let view = HoleView {
+            index,
+            hole,
+            recipe,
+            reading: &reading,
+            job,
+            tool: job.and_then(|job| job.tool(recipe.tool)),
+            laminate: job.and_then(|job| job.laminate.as_ref()),
+        };
+        if new {
+            self.judge_recipe(&view, subject);
+        } else {
+            self.repeat_verdict(number, subject);
+        }
+        for at in 0..self.calls.place.len() {
+            let Some(&(rule, check)) = self.calls.place.get(at) else { continue };
+            check(&view, &mut self.context(rule, subject));
+        }
+        if let Some(slot) = self.readings.get_mut(number) {
+            *slot = reading;
+        }
+    }
+
+    fn tool(&mut self, used: &ToolUse, _survey: &Survey) {
+        let subject = Subject { tool: Some(used.tool).filter(|tool| *tool != 0), hole: None };
+        for index in 0..self.calls.tool.len() {
+            let Some(&(rule, check)) = self.calls.tool.get(index) else { continue };
+            check(used, &mut self.context(rule, subject));
+        }
+    }
+
+    fn fault(&mut self, fault: MotionFault) {
+        let name = fault.kind.rule();
+        let Some(rule) = rule_named(name) else { return };
+        if let Some(key) = fault.kind.undeclared() {
+            return self.ledger.not_checked(name, fault.kind.message(), Some(key.to_owned()));
+        }
+        let aim = Aim::Exact { source: fault.block.source, span: fault.span };
+        self.say(rule, Report::new(aim, fault.kind.message()).severity(fault.kind.severity(self.strict)));
+    }
+
+    fn block(&mut self, _block: BlockRef, understood: bool) {
+        self.coverage.blocks += 1;
+        self.coverage.understood += u64::from(understood);
+    }
+}
+
+impl Calls {
+    fn of(job: Option<&Job>) -> Self {
+        let mut calls = Self::default();
+        let allowed = |rule: &Rule| job.and_then(|job| job.policy.get(rule.name)) == Some(&Policy::Allow);
+        for rule in ALL.iter().map(|entry| entry.rule).filter(|rule| !allowed(rule)) {
+            for check in rule.checks {
+                match *check {
+                    Check::State(check) => calls.state.push((rule, check)),
+                    Check::Step(check) => calls.step.push((rule, check)),
+                    Check::Hole(check) => calls.hole.push((rule, check)),
+                    Check::Place(check) => calls.place.push((rule, check)),
+                    Check::Tool(check) => calls.tool.push((rule, check)),
+                    Check::Program(check) => calls.program.push((rule, check)),
+                    Check::Reading => {}
+                }
+            }
+        }
+        calls
+    }
+}
+
+fn kind_index(kind: StepKind) -> u64 {
+    match kind {
+        StepKind::Rapid => 0,
+        StepKind::Line => 1,
+        StepKind::ArcCw(_) => 2,
+        StepKind::ArcCcw(_) => 3,
+        StepKind::Dwell(_) => 4,
+        StepKind::Stop(_) => 5,
+        StepKind::Spindle => 6,
+        StepKind::ToolChange => 7,
+        StepKind::End => 8,
+    }
+}

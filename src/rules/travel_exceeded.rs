@@ -1,0 +1,68 @@
+//! A move ends beyond the machine's travel.
+//!
+//! ## Why it matters
+//! The control stops with the tool in the part, or hits its end stops. Limits are program coordinates with the offsets
+//! as set, from `machine.travel`.
+//!
+//! ## Fires on
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G4 P2
+//! G81 Z-8.5 R2 F318
+//! G80
+//! G0 X620 (!)
+//! M30
+//! ```
+//!
+//! ## Quiet on
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X20 Y20 Z5
+//! G4 P2
+//! G81 Z-8.5 R2 F318
+//! G80
+//! M30
+//! ```
+
+use super::{Aim, Check, Context, Report, Rule, StepView};
+use crate::diagnostic::Severity;
+use crate::motion::StepKind;
+use crate::units::Millimetres;
+
+/// The rule.
+pub static RULE: Rule = Rule {
+    name: "travel-exceeded",
+    severity: Severity::Error,
+    summary: "a move beyond the machine's travel",
+    checks: &[Check::Step(check)],
+};
+
+fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
+    let moves = matches!(view.step.kind, StepKind::Rapid | StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_));
+    let Some(job) = cx.job.filter(|_| moves) else { return };
+    for (axis, letter) in ['X', 'Y', 'Z'].into_iter().enumerate() {
+        let Some(Some((least, most))) = job.machine.travel.get(axis) else { continue };
+        let Some(at) = view.step.to.xyz.get(axis).filter(|_| view.step.to.known.has(axis)) else { continue };
+        let (passed, bound) = if *at > most.0 { (*at - most.0, *most) } else { (least.0 - *at, *least) };
+        if passed <= 1e-9 {
+            continue;
+        }
+        let (units, here) = (cx.units, Millimetres(*at));
+        let letter_here = units.coordinate(letter, here);
+        let message = format!("{letter_here} lies {} beyond the travel", units.length(Millimetres(passed)));
+        let key = format!("job file: machine.travel.{}", letter.to_ascii_lowercase());
+        cx.report(
+            Report::new(Aim::Block(view.step.block), message)
+                .measured(here.0, "mm")
+                .limit(bound.0, "mm", key)
+                .advice("move the part or its offset, or shorten the move"),
+        );
+    }
+}

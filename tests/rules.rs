@@ -1,0 +1,57 @@
+//! Every example in every rule's manual runs: firing ones point at their marked lines, quiet ones stay quiet.
+
+use lastply::check::{Options, check};
+use lastply::diagnostic::Finding;
+use lastply::job::Job;
+use lastply::rules::{ALL, Example};
+use lastply::source::{LineIndex, NoLibrary, Source};
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+/// A job of `tests/jobs` by name.
+pub fn job(name: &str) -> Job {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/jobs");
+    let file = format!("{name}.toml");
+    let bytes = fs::read(folder.join(&file)).unwrap_or_else(|error| panic!("tests/jobs/{file}: {error}"));
+    Job::load(&Source::new(file, bytes), &lastply::job::NoFiles).unwrap_or_else(|errors| panic!("{name}: {errors:?}"))
+}
+
+fn findings(rule: &str, example: &Example) -> Vec<Finding> {
+    let job = example.job.as_deref().map(job);
+    let source = Source::new("example.nc", example.program.as_bytes());
+    let report = check(source, job.as_ref(), &NoLibrary, &Options::of_job(job.as_ref()).unwrap());
+    report.findings.into_iter().filter(|finding| finding.rule == rule).collect()
+}
+
+/// Lines that carry the mark `(!)`, from 1.
+fn marked(program: &str) -> BTreeSet<u32> {
+    program.lines().zip(1..).filter(|(line, _)| line.contains("(!)")).map(|(_, number)| number).collect()
+}
+
+fn pointed(program: &str, findings: &[Finding]) -> BTreeSet<u32> {
+    let lines = LineIndex::new(program.as_bytes());
+    let places = findings.iter().flat_map(|finding| &finding.places);
+    places.map(|place| lines.position(place.span.start).line).collect()
+}
+
+#[test]
+fn every_example_of_every_manual_holds() {
+    let mut wrong = Vec::new();
+    for entry in ALL {
+        let name = entry.rule.name;
+        for (number, example) in entry.manual().examples().iter().enumerate() {
+            let found = findings(name, example);
+            let (want, have) = (marked(&example.program), pointed(&example.program, &found));
+            let said: Vec<&str> = found.iter().map(|finding| finding.message.as_str()).collect();
+            if example.fires && found.is_empty() {
+                wrong.push(format!("{name}, example {number}: did not fire"));
+            } else if example.fires && want != have {
+                wrong.push(format!("{name}, example {number}: marked lines {want:?}, pointed at {have:?}: {said:?}"));
+            } else if !example.fires && !found.is_empty() {
+                wrong.push(format!("{name}, example {number}: should be quiet, said {said:?} at {have:?}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
