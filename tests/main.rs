@@ -6,11 +6,13 @@ mod grammar;
 mod job;
 #[cfg(test)]
 mod properties;
+#[cfg(test)]
 mod published;
 #[cfg(test)]
 mod readings;
 #[cfg(test)]
 mod subprograms;
+#[cfg(test)]
 mod house;
 #[cfg(test)]
 mod rules;

@@ -80,6 +80,7 @@ pub(crate) fn report() -> Report {
         job_name: Some("plate.job.toml".to_owned()),
         units: UnitSystem::Metric,
         survey: Survey::default(),
+        readings: Vec::new(),
         findings: vec![exit_feed(), waived, note],
         not_checked: vec![
             missing("chip-below-edge-radius", Some("tool.11.edge_radius")),
