@@ -5,6 +5,8 @@ use lastply::motion::SpindleSense;
 use lastply::operation::{Orbit, Origin, Recipe, Stroke, StrokeKind};
 use lastply::process::{HoleReading, Zone};
 use lastply::source::Source;
+use proptest::prelude::*;
+use std::sync::LazyLock;
 
 /// A long-hand recipe of feed strokes: heights from and to, feed, spindle speed.
 pub fn recipe(tool: u32, strokes: &[(f64, f64, f64, f64)]) -> Recipe {
@@ -150,4 +152,36 @@ fn what_is_missing_is_named() {
     assert_eq!(key(&recipe(6, &[(2.0, -8.5, 318.0, 0.0)]), &plate), Some(None), "a spindle that stands still");
     plate.laminate = None;
     assert_eq!(key(&recipe(6, &stroke), &plate), Some(Some("job.laminate".to_owned())));
+}
+
+static JOBS: LazyLock<[(Job, u32); 3]> =
+    LazyLock::new(|| [(job("stack"), 21), (job("plate"), 6), (job("sandwich"), 4)]);
+
+fn strokes() -> impl Strategy<Value = Vec<(f64, f64, f64, f64)>> {
+    prop::collection::vec((-20.0..5.0, -20.0..5.0, 1.0..2000.0, 0.0..12000.0), 0..8)
+}
+
+proptest! {
+    #[test]
+    fn no_depth_of_a_layer_is_cut_twice(strokes in strokes(), pilot in prop_oneof![Just(0.0), 0.0..7.0]) {
+        let (stack, drill) = &JOBS[0];
+        let mut made = recipe(*drill, &strokes);
+        made.pilot = pilot;
+        let reading = HoleReading::of(&made, stack);
+        let mut reached = [f64::NEG_INFINITY; 2];
+        for pass in &reading.passes {
+            let (from, to) = (pass.depth.0.0, pass.depth.1.0);
+            prop_assert!(from < to && from >= 0.0 && to <= -made.bottom + 1e-9, "{from} to {to}");
+            prop_assert!(from >= reached[pass.layer] - 1e-6, "layer {} is cut again at {from}", pass.layer);
+            reached[pass.layer] = to;
+        }
+    }
+
+    #[test]
+    fn no_number_brings_a_reading_down(strokes in prop::collection::vec(any::<(f64, f64, f64, f64)>(), 0..5)) {
+        for (job, tool) in JOBS.iter() {
+            let reading = HoleReading::of(&recipe(*tool, &strokes), job);
+            prop_assert!(reading.passes.iter().all(|pass| pass.depth.0 < pass.depth.1));
+        }
+    }
 }

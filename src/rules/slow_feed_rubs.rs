@@ -36,6 +36,7 @@
 use super::feed::{below, exit_passes, feed_line, feed_word, is_slowed, layer, posted, speed, tooth_line};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
+use crate::process::Reading;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -50,7 +51,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     for pass in exit_passes(passes).filter(|pass| is_slowed(passes, pass)) {
         // A chip thinner than the edge is round is chip-below-edge-radius's to report.
         let Some(floor) = &pass.window.stated_floor else {
-            note_missing(view, pass.window.edge_floor.is_some(), cx);
+            note_missing(view, pass, cx);
             continue;
         };
         let Some(feed) = pass.per_rev.filter(|feed| below(*feed, floor.value)) else { continue };
@@ -80,8 +81,11 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     }
 }
 
-fn note_missing(view: &HoleView<'_>, has_edge: bool, cx: &mut Context<'_>) {
-    if let Some(laminate) = view.laminate.filter(|_| !has_edge) {
+/// A fibre layer without any floor, stated or by its edge, is not concluded on.
+fn note_missing(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
+    let Some(laminate) = view.laminate else { return };
+    let fibre = laminate.layers.get(pass.layer).is_some_and(|layer| layer.material.class.is_laminate());
+    if fibre && pass.window.edge_floor.is_none() {
         let key = format!("laminate.{}.exit_tooth_floor", laminate.name);
         cx.not_checked("no least feed is stated for the exit and the tool has no edge radius", key);
     }
