@@ -109,8 +109,8 @@ impl<'a> Plan<'a> {
             return Ok(());
         }
         if holes.is_empty() {
-            let dwell = *remedy == Remedy::NoDwell;
-            return if dwell { Ok(()) } else { Err("no hole is made at its place".to_owned()) };
+            let blockwise = matches!(remedy, Remedy::NoDwell | Remedy::RetractTo(_));
+            return if blockwise { Ok(()) } else { Err("no hole is made at its place".to_owned()) };
         }
         for hole in &holes {
             let Some((_, key)) = self.hole(*hole) else { return Err("its hole is not in the survey".to_owned()) };
@@ -137,6 +137,7 @@ impl<'a> Plan<'a> {
         let Inputs { job, units, .. } = self.inputs;
         self.texts.entry(id).or_insert_with(|| Text {
             bytes: &source.bytes,
+            units: *units,
             style: Style::learn(&source.bytes, *units == UnitSystem::Metric, job.map(|job| &job.machine)),
             numbering: Numbering::learn(&source.bytes),
         });
@@ -152,9 +153,10 @@ impl<'a> Plan<'a> {
         let mut refusals = Vec::new();
         let mut owners: BTreeMap<u32, BTreeSet<usize>> = BTreeMap::new();
         for &index in findings {
-            let remedy = self.inputs.findings.get(index).and_then(|finding| finding.remedy.as_ref());
-            let (Some(holes), Some(remedy)) = (self.holes_of.get(&index), remedy) else { continue };
-            let clash = holes.iter().find_map(|hole| draft.wishes.entry(*hole).or_default().add(remedy).err());
+            let (Some(holes), Some(finding)) = (self.holes_of.get(&index), self.inputs.findings.get(index)) else { continue };
+            let Some(remedy) = &finding.remedy else { continue };
+            let hop = finding.places.iter().all(|place| place.hole.is_none());
+            let clash = holes.iter().find_map(|hole| draft.wishes.entry(*hole).or_default().add(remedy, hop).err());
             refusals.extend(clash.map(|reason| (index, reason)));
             for hole in holes {
                 owners.entry(*hole).or_default().insert(index);
