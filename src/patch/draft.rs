@@ -153,7 +153,9 @@ impl<'a> Plan<'a> {
         let mut refusals = Vec::new();
         let mut owners: BTreeMap<u32, BTreeSet<usize>> = BTreeMap::new();
         for &index in findings {
-            let (Some(holes), Some(finding)) = (self.holes_of.get(&index), self.inputs.findings.get(index)) else { continue };
+            let (Some(holes), Some(finding)) = (self.holes_of.get(&index), self.inputs.findings.get(index)) else {
+                continue;
+            };
             let Some(remedy) = &finding.remedy else { continue };
             let hop = finding.places.iter().all(|place| place.hole.is_none());
             let clash = holes.iter().find_map(|hole| draft.wishes.entry(*hole).or_default().add(remedy, hop).err());

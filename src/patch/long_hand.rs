@@ -40,7 +40,8 @@ pub(super) fn cycle_hole(
     let mut strokes = Strokes { walk, state, z, feed: None, lines: Vec::new() };
     for (index, (call, _)) in visit.calls.iter().enumerate() {
         let peck_clear = call.peck_clear.max(new.r);
-        let call = CycleCall { code, bottom: new.z, r: new.r, q: new.q, clear: call.clear.max(new.r), peck_clear, ..*call };
+        let call =
+            CycleCall { code, bottom: new.z, r: new.r, q: new.q, clear: call.clear.max(new.r), peck_clear, ..*call };
         strokes.call(&call, &wish, (index > 0).then_some(&positions))?;
     }
     let Strokes { mut lines, feed, .. } = strokes;

@@ -150,7 +150,8 @@ mod tests {
     #[test]
     fn a_stroke_is_cut_where_its_feed_changes() {
         let mut wish = Wish::default();
-        wish.add(&Remedy::SlowExit { from: Millimetres(-5.5), feed: MmPerMin(159.0), to: Millimetres(-8.3) }, false).unwrap();
+        wish.add(&Remedy::SlowExit { from: Millimetres(-5.5), feed: MmPerMin(159.0), to: Millimetres(-8.3) }, false)
+            .unwrap();
         assert_eq!(wish.bottom(-7.5), -8.3);
         assert_eq!(wish.stages(2.0, -8.3, 318.0), [(-5.5, 318.0), (-8.3, 159.0)]);
         assert_eq!(wish.stages(-6.0, -8.3, 318.0), [(-8.3, 159.0)]);
