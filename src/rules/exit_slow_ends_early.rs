@@ -34,8 +34,7 @@
 //! ## Remedy
 //! Holds the slow feed to the zone's lower end.
 
-use super::exit_feed::{ExitFeed, SAME_DEPTH};
-use super::feed::{feed_line, feed_word, height};
+use super::feed::{ExitFeed, SAME_DEPTH, feed_line, feed_word, height};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 

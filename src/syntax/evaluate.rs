@@ -119,3 +119,36 @@ fn never_negative_remainder(left: f64, right: f64) -> f64 {
     let remainder = libm::fmod(left, right);
     if remainder < 0.0 { remainder + right.abs() } else { remainder }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn parameter(index: f64) -> Expression {
+        Expression::Parameter(Box::new(Expression::Number(index)))
+    }
+
+    #[test]
+    fn dialects_do_not_invent_a_value() {
+        let mut parameters = Parameters::default();
+        parameters.set(100, 4.0);
+        assert_eq!(parameter(100.0).eval(&parameters), Ok(4.0));
+        assert_eq!(parameter(5021.0).eval(&parameters), Err(EvalError::Unknown(5021)));
+        assert_eq!(parameter(0.0).eval(&parameters), Err(EvalError::Unknown(0)));
+        parameters.forget(100);
+        assert_eq!(parameter(100.0).eval(&parameters), Err(EvalError::Unknown(100)));
+        assert_eq!(parameter(100.0).eval(&Parameters::strict()), Ok(0.0));
+    }
+
+    #[test]
+    fn an_unknown_value_makes_the_whole_unknown() {
+        let sum = Expression::Binary(Binary::Times, Box::new(Expression::Number(0.0)), Box::new(parameter(7.0)));
+        assert_eq!(sum.eval(&Parameters::default()), Err(EvalError::Unknown(7)));
+    }
+
+    #[test]
+    fn messages_give_the_numbers() {
+        let error = Expression::Number(5400.0).eval_index(&Parameters::strict()).unwrap_err();
+        assert_eq!(error.to_string(), "parameter number 5400 is not a whole number from 1 to 5399");
+    }
+}

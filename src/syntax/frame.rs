@@ -27,8 +27,8 @@ impl<'l> Line<'l> {
     }
 
     /// Whether an O or a colon here names the program.
-    pub fn opens_program(&self, first: u8, block: &Block) -> bool {
-        !self.strict && block.program.is_none() && (block.is_empty() || first == b':')
+    pub fn opens_program(&self, block: &Block) -> bool {
+        !self.strict && block.program.is_none() && block.is_empty()
     }
 
     /// O or a colon and the program number, or a statement that begins like one.
@@ -110,6 +110,7 @@ mod tests {
         assert_eq!(named("N10 o20"), Some(20));
         assert_eq!(read("O<name> call [1]", false).control.unwrap().kind, ControlKind::OWord);
         assert_eq!(read("o100 sub", false).control.unwrap().kind, ControlKind::OWord);
+        assert_eq!(faults("G1 :5", false), [(SyntaxFaultKind::BadCharacter, &b":5"[..])]);
         assert_eq!(faults("O99999999999", false), [(SyntaxFaultKind::NumberTooLarge, &b"O99999999999"[..])]);
     }
 

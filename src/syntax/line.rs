@@ -30,7 +30,7 @@ impl<'l> Line<'l> {
             let [first, after @ ..] = rest else { return };
             rest = match first.to_ascii_uppercase() {
                 b'N' => self.line_number(rest, after, block),
-                b'O' | b':' if self.opens_program(*first, block) => self.program_number(rest, after, block),
+                b'O' | b':' if self.opens_program(block) => self.program_number(rest, after, block),
                 letter @ b'A'..=b'Z' => self.word(letter, rest, after, block),
                 b'(' => self.comment(rest, block),
                 b';' => self.remark(rest, block),

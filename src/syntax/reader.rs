@@ -73,3 +73,55 @@ impl<'a> Blocks<'a> {
 fn span(start: usize, length: usize) -> Span {
     Span::new(start as u32, (start + length) as u32)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(bytes: &[u8], lexis: &Lexis) -> Vec<Block> {
+        let (mut blocks, mut block, mut all) = (Blocks::new(bytes, 0, lexis.clone()), Block::default(), Vec::new());
+        while blocks.next(&mut block) {
+            all.push(block.clone());
+        }
+        all
+    }
+
+    #[test]
+    fn every_line_end_ends_one_block() {
+        let text = b"G1\r\nG2\rG3\n\nG4";
+        let blocks = read(text, &Lexis::default());
+        let ends: Vec<_> = blocks.iter().map(|block| (block.span.of(text), block.end.of(text))).collect();
+        let expected: [(&[u8], &[u8]); 5] =
+            [(b"G1", b"\r\n"), (b"G2", b"\r"), (b"G3", b"\n"), (b"", b"\n"), (b"G4", b"")];
+        assert_eq!(ends, expected);
+    }
+
+    #[test]
+    fn what_editors_and_tapes_leave_behind_means_nothing() {
+        let text = b"\xEF\xBB\xBF%\n\0\0\0G1 X1 (\xC4nderung \xFF)\n\x1A";
+        let blocks = read(text, &Lexis::default());
+        assert_eq!(blocks[0].percent, Some(Span::new(3, 4)));
+        assert_eq!(blocks[1].words.len(), 2);
+        assert!(blocks.iter().all(|block| block.faults.is_empty()));
+        let moved = read(b"G1\n\xEF\xBB\xBFG1", &Lexis::default());
+        assert_eq!(moved[1].faults[0].kind, SyntaxFaultKind::BadCharacter);
+    }
+
+    #[test]
+    fn reading_may_start_at_any_line() {
+        let (text, mut block) = (b"O1\nG1\nO2\nG2 X5\n", Block::default());
+        let mut blocks = Blocks::new(text, 9, Lexis::default());
+        assert!(blocks.next(&mut block));
+        assert_eq!(block.words[1].span.of(text), b"X5");
+        assert!(!blocks.next(&mut block));
+    }
+
+    #[test]
+    fn a_line_without_end_is_one_fault_and_reading_goes_on() {
+        let text = [vec![b'X'; LONGEST_LINE + 1], b"\nG1".to_vec()].concat();
+        let blocks = read(&text, &Lexis::default());
+        assert_eq!(blocks[0].faults, [SyntaxFault { kind: SyntaxFaultKind::LineUnreadable, span: blocks[0].span }]);
+        assert!(blocks[0].words.is_empty());
+        assert_eq!(blocks[1].words.len(), 1);
+    }
+}
