@@ -41,7 +41,7 @@ impl Pen {
 
     fn tool(&mut self, tool: i64, speed: i64) {
         self.block(format_args!("T{tool}M6"));
-        self.block(format_args!("G43H{tool}Z50."));
+        self.block(format_args!("G0G43H{tool}Z50."));
         self.block(format_args!("S{speed}M3M7"));
         self.at[2] = 50_000;
     }

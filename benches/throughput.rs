@@ -1,4 +1,4 @@
-//! How fast programs are read: our reader and a general-purpose parser, in one run, on one thread.
+//! How fast programs are read and checked, beside a general-purpose parser that only reads; one run, one thread.
 //!
 //! `cargo bench` runs it; `cargo bench -- 10` makes the programs a tenth as large.
 
@@ -10,6 +10,9 @@ use std::time::{Duration, Instant};
 use gcode::core::{
     BlockVisitor, CommandVisitor, ControlFlow, Diagnostics, HasDiagnostics, Number, ProgramVisitor, Span,
 };
+use lastply::check::{Options, Report, check};
+use lastply::job::{Job, NoFiles};
+use lastply::source::{NoLibrary, Source};
 use lastply::syntax::{Block, Blocks, Lexis, Value};
 
 /// Times each reading is repeated; the fastest counts, for noise only ever adds.
@@ -23,6 +26,9 @@ struct Tally {
     sum: f64,
 }
 
+/// The plate that the made-up programs drill and trim.
+const JOB: &str = include_str!("../tests/jobs/plate.toml");
+
 fn main() {
     let share = std::env::args().skip(1).find_map(|argument| argument.parse::<usize>().ok()).unwrap_or(1).max(1);
     for (name, text) in
@@ -30,11 +36,19 @@ fn main() {
     {
         let lines = memchr::memchr_iter(b'\n', &text).count();
         report(format_args!("{name}: {:.1} MB, {lines} lines", text.len() as f64 / 1e6));
-        let (ours, read) = fastest(|| reading(&text));
+        let (ours, read) = fastest(|| (), |()| reading(&text));
         line("lastply reads", &text, ours, &read);
-        let (theirs, visited) = fastest(|| visitor(&text));
+        let (theirs, visited) = fastest(|| (), |()| visitor(&text));
         line("crate gcode visits", &text, theirs, &visited);
-        report(format_args!("  ratio {:.2}", theirs.as_secs_f64() / ours.as_secs_f64()));
+        report(format_args!("  ratio of reading {:.2}", theirs.as_secs_f64() / ours.as_secs_f64()));
+        if let Ok(job) = Job::load(&Source::new("plate.toml", JOB), &NoFiles)
+            && let Some(options) = Options::of_job(Some(&job))
+        {
+            let program = || Source::new(name, text.as_slice());
+            let (whole, found) = fastest(program, |program| check(program, Some(&job), &NoLibrary, &options));
+            checked("lastply checks", &text, whole, &found);
+            report(format_args!("  ratio of checking {:.2}", theirs.as_secs_f64() / whole.as_secs_f64()));
+        }
     }
     if let Some(peak) = peak_memory() {
         report(format_args!("peak memory {peak}"));
@@ -47,21 +61,30 @@ fn report(text: std::fmt::Arguments<'_>) {
 }
 
 fn line(name: &str, text: &[u8], time: Duration, tally: &Tally) {
+    let note = format!("{} words, sum {:.3}", tally.words, tally.sum);
+    speed(name, text.len(), time, tally.blocks, &note);
+}
+
+fn checked(name: &str, text: &[u8], time: Duration, found: &Report) {
+    let places: u64 = found.findings.iter().map(|finding| finding.places.len() as u64 + finding.more_places).sum();
+    let note = format!("{} holes, {} findings at {places} places", found.coverage.holes, found.findings.len());
+    speed(name, text.len(), time, found.coverage.blocks, &note);
+}
+
+fn speed(name: &str, bytes: usize, time: Duration, blocks: u64, note: &str) {
     let seconds = time.as_secs_f64();
+    let (size, count) = (bytes as f64 / seconds / 1e6, blocks as f64 / seconds / 1e6);
     report(format_args!(
-        "  {name:<20} {seconds:>7.3} s {:>7.1} MB/s {:>6.2} Mblocks/s   {} blocks, {} words, sum {:.3}",
-        text.len() as f64 / seconds / 1e6,
-        tally.blocks as f64 / seconds / 1e6,
-        tally.blocks,
-        tally.words,
-        tally.sum,
+        "  {name:<20}{seconds:>7.3} s {size:>7.1} MB/s {count:>6.2} Mblocks/s  {blocks} blocks, {note}"
     ));
 }
 
-fn fastest<T>(mut run: impl FnMut() -> T) -> (Duration, T) {
-    let mut timed = || {
+/// The fastest of some runs; what `prepare` makes is not timed.
+fn fastest<P, T>(prepare: impl Fn() -> P, run: impl Fn(P) -> T) -> (Duration, T) {
+    let timed = || {
+        let prepared = prepare();
         let start = Instant::now();
-        let result = black_box(run());
+        let result = black_box(run(prepared));
         (start.elapsed(), result)
     };
     let mut best = timed();
