@@ -1,8 +1,6 @@
 //! All integration tests.
 
 #[cfg(test)]
-mod any_program;
-#[cfg(test)]
 mod grammar;
 #[cfg(test)]
 mod job;
