@@ -1,6 +1,4 @@
 //! Finds the hole already at a place: an open table of places, keyed by cells of one millimetre.
-//!
-//! Cells of one block share a line of slots, so that drilling along a row stays in the processor's cache.
 
 use super::Hole;
 
@@ -61,7 +59,7 @@ impl Places {
     /// The slot of a place in the cell with that key, or the free slot it would take.
     fn seek(&self, holes: &[Hole], at: [f64; 2], key: u32) -> Option<usize> {
         let mask = self.slots.len().wrapping_sub(1);
-        (0..MOST_PROBES).map(|probe| home(key).wrapping_add(probe) & mask).find(|index| {
+        (0..MOST_PROBES).map(|probe| (key as usize).wrapping_add(probe) & mask).find(|index| {
             self.slots.get(*index).is_some_and(|slot| match slot.hole.checked_sub(1) {
                 Some(hole) => slot.key == key && is_at(holes, hole, at),
                 None => true,
@@ -73,7 +71,7 @@ impl Places {
         let larger = (2 * self.slots.len()).max(64);
         let smaller = std::mem::replace(&mut self.slots, vec![Slot::default(); larger]);
         for slot in smaller.into_iter().filter(|slot| slot.hole != 0) {
-            let mut index = home(slot.key) & (larger - 1);
+            let mut index = slot.key as usize & (larger - 1);
             while let Some(place) = self.slots.get_mut(index) {
                 if place.hole == 0 {
                     *place = slot;
@@ -128,17 +126,10 @@ fn cell(coordinate: f64) -> (i64, i64) {
     (cell, i64::from(fraction > 1.0 - SAME_PLACE) - i64::from(fraction < SAME_PLACE))
 }
 
-/// Key of a cell: a scattered number for its block of 8 by 8 cells, and which of the 64 it is.
+/// Key of a cell: the high bits of a product, which depend on both coordinates.
 fn key([x, y]: [i64; 2]) -> u32 {
-    let block = (x >> 3).wrapping_mul(0x9e37_79b9) ^ (y >> 3).wrapping_mul(0x85eb_ca6b);
-    let scattered = block.cast_unsigned().wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 38;
-    let within = ((x & 7) << 3 | (y & 7)).cast_unsigned();
-    u32::try_from(scattered << 6 | within).unwrap_or(0)
-}
-
-/// First slot of the line where a key's block is kept: eight slots of eight bytes.
-fn home(key: u32) -> usize {
-    (key >> 6 << 3) as usize
+    let mixed = x.wrapping_mul(0x9e37_79b9) ^ y.wrapping_mul(0x85eb_ca6b);
+    u32::try_from(mixed.cast_unsigned().wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 32).unwrap_or(0)
 }
 
 #[cfg(test)]
