@@ -1,6 +1,8 @@
 //! All integration tests.
 
 #[cfg(test)]
+mod any_program;
+#[cfg(test)]
 mod grammar;
 #[cfg(test)]
 mod job;

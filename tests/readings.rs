@@ -1,10 +1,10 @@
 //! The passes of a hole: which depths of which layer a stroke cuts, in which zone, and within which window.
 
-use lastply::job::{Job, NoFiles};
+use crate::rules::job;
+use lastply::job::Job;
 use lastply::motion::SpindleSense;
 use lastply::operation::{Orbit, Origin, Recipe, Stroke, StrokeKind};
 use lastply::process::{HoleReading, Zone};
-use lastply::source::Source;
 use proptest::prelude::*;
 use std::sync::LazyLock;
 
@@ -35,12 +35,6 @@ pub fn recipe(tool: u32, strokes: &[(f64, f64, f64, f64)]) -> Recipe {
         pilot: 0.0,
         heights_known: true,
     }
-}
-
-fn job(name: &str) -> Job {
-    let path = format!("{}/tests/jobs/{name}.toml", env!("CARGO_MANIFEST_DIR"));
-    let bytes = std::fs::read(path).expect("the job file is there");
-    Job::load(&Source::new(format!("{name}.toml"), bytes), &NoFiles).expect("the job file loads")
 }
 
 /// Stroke, layer, zone, and depths rounded to 0.001 mm.

@@ -15,6 +15,10 @@ pub(super) struct Calls {
     pub traces: Vec<Trace>,
     frames: Vec<Frame>,
     blocks: u64,
+    /// Whether some return led to a block of its own choice, from where the same call may come again and again.
+    returned_elsewhere: bool,
+    /// Repeats of canned cycles so far.
+    repeats: u64,
     /// Line numbers of places called.
     lines: BTreeMap<(SourceId, u32), u32>,
 }
@@ -31,7 +35,14 @@ struct Frame {
 
 impl Default for Calls {
     fn default() -> Self {
-        Self { traces: vec![Trace::default()], frames: Vec::new(), blocks: 0, lines: BTreeMap::new() }
+        Self {
+            traces: vec![Trace::default()],
+            frames: Vec::new(),
+            blocks: 0,
+            returned_elsewhere: false,
+            repeats: 0,
+            lines: BTreeMap::new(),
+        }
     }
 }
 
@@ -53,8 +64,14 @@ impl Calls {
 
     /// Counts a block read; false when there have been too many calls, or too many blocks inside them.
     pub fn count(&mut self, settings: &Settings) -> bool {
-        self.blocks += u64::from(self.is_inside());
+        self.blocks += u64::from(self.is_inside() || self.returned_elsewhere);
         self.blocks <= settings.most_called_blocks && self.traces.len() as u64 <= settings.most_calls
+    }
+
+    /// Counts repeats of a canned cycle; false when there have been too many of them.
+    pub fn count_repeats(&mut self, repeats: u32, settings: &Settings) -> bool {
+        self.repeats += u64::from(repeats.saturating_sub(1));
+        self.repeats <= settings.most_calls
     }
 
     fn add_trace(&mut self, calls: Vec<(SourceId, Span)>, repeat: u32) -> TraceId {
@@ -137,6 +154,7 @@ impl<O: Observer> Runner<'_, O> {
             return self.leave();
         };
         self.calls.frames.pop();
+        self.calls.returned_elsewhere = true;
         Flow::Jump(self.place((frame.back.source, at)))
     }
 

@@ -117,6 +117,7 @@ impl<O: Observer> Runner<'_, O> {
         let Some((value, _)) = self.repeat_word(code) else { return Ok(1) };
         match whole(value) {
             Some(0) if self.settings.dialect.zero_repeat == ZeroRepeat::Refused => Err(FaultKind::ZeroRepeat),
+            Some(times) if !self.calls.count_repeats(times, self.settings) => Err(FaultKind::CallTooLong),
             Some(times) => Ok(times),
             None => Err(FaultKind::NotWhole('L', value)),
         }

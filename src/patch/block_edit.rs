@@ -5,11 +5,14 @@ use super::numbering::Numbering;
 use super::style::Style;
 use crate::source::Span;
 use crate::syntax::{Block, Blocks, Lexis, Value, Word};
+use crate::units::UnitSystem;
 
 /// One program text with what is needed to write more of it.
 pub struct Text<'a> {
     /// The bytes.
     pub bytes: &'a [u8],
+    /// Units it speaks.
+    pub units: UnitSystem,
     /// How it is written.
     pub style: Style,
     /// Its sequence numbers.
@@ -265,7 +268,7 @@ mod tests {
         let machine = Machine { line_limit: limit, ..Machine::default() };
         let bytes = text.as_bytes();
         let style = Style::learn(bytes, true, Some(&machine));
-        let text = Text { bytes, style, numbering: Numbering::learn(bytes) };
+        let text = Text { bytes, units: UnitSystem::Metric, style, numbering: Numbering::learn(bytes) };
         let start = text.line_start(u32::try_from(bytes.iter().position(|byte| *byte == b'Z').unwrap()).unwrap());
         let mut edit = BlockEdit::open(&text, start)?;
         change(&mut edit);

@@ -4,7 +4,7 @@
 //! that its hole needs and the text before it no longer says, and nothing else; so a block behind a hole written out
 //! states its cycle in full, and a block whose cycle data are still in force stays as it is.
 
-use super::block_edit::{BlockEdit, Text, number};
+use super::block_edit::{BlockEdit, Line, Text, number};
 use super::edit::Edit;
 use super::long_hand;
 use super::scene::{Series, Snapshot, Visit};
@@ -152,8 +152,8 @@ impl<'t, 'a> Walk<'t, 'a> {
         let Some(block) = self.text.block(visit.block.span.start) else { return };
         for word in &block.words {
             let value = match word.letter {
-                b'Z' => Some(depth_word(call, state, call.bottom)),
-                b'R' => plane_word(call, state),
+                b'Z' => Some(depth_word(state, call.r, call.bottom)),
+                b'R' => plane_word(call, state, call.r),
                 b'Q' => call.q.map(|q| q / state.units.mm()),
                 b'F' => number(word),
                 b'P' => call.dwell.map(|dwell| dwell.unwrap_or_else(|typed| typed)),
@@ -190,31 +190,23 @@ impl<'t, 'a> Walk<'t, 'a> {
     fn hole(&mut self, visit: &Visit, wish: &Wish, restore: Option<f64>) -> Result<Vec<Edit>, String> {
         let Some((call, state)) = visit.calls.first() else { return Ok(Vec::new()) };
         let new = self.wanted(call, state, wish)?;
-        let untouched = self.carry == self.before && new == stated(call, state) && restore_not_needed(&new, restore);
-        if untouched && !wish.needs_long_hand() && wish.retract_to.is_none_or(|height| height <= call.clear) {
+        let untouched = self.carry == self.before && new == stated(call, state) && *wish == Wish::default();
+        if untouched && restore_not_needed(&new, restore) {
             self.carry = new;
             return Ok(Vec::new());
         }
+        let rise = self.rise(call, state, wish);
+        if rise.is_some() {
+            self.carry.code = None;
+        }
         if wish.needs_long_hand() {
-            return long_hand::cycle_hole(self, visit, wish, &new, restore);
+            return long_hand::cycle_hole(self, visit, wish, &new, (rise, restore));
         }
         let Some(block) = self.text.block(visit.block.span.start) else { return Ok(Vec::new()) };
         let changes = self.changes(&block, call, state, &new);
-        let mut lines = Vec::new();
-        if let Some(height) = wish.retract_to.filter(|height| *height > call.clear) {
-            let from = if state.distance == Distance::Incremental { call.clear } else { 0.0 };
-            let z = self.text.style.word(b'Z', (height - from) / state.units.mm(), Rounding::Up);
-            lines.push(vec![self.text.style.code(b'G', 0), z]);
-        }
-        self.carry = Stated { code: new.code.filter(|_| lines.is_empty()), ..new };
-        if let Some(feed) = restore.filter(|_| !restore_not_needed(&new, restore)) {
-            let word = self.say(b'F', feed);
-            match lines.last_mut() {
-                Some(line) => line.push(word),
-                None => lines.push(vec![word]),
-            }
-        }
-        if changes.is_empty() && lines.is_empty() {
+        self.carry = new;
+        let restored = restore.filter(|_| !restore_not_needed(&new, restore));
+        if changes.is_empty() && rise.is_none() && restored.is_none() {
             return Ok(Vec::new());
         }
         let mut edit = BlockEdit::open(self.text, visit.block.span.start)?;
@@ -226,8 +218,18 @@ impl<'t, 'a> Walk<'t, 'a> {
                 Change::Last(word) => edit.put_last(word),
             }
         }
-        lines.into_iter().for_each(|line| edit.line_after(line));
+        rise.into_iter().for_each(|line| edit.line_before(line));
+        restored.into_iter().for_each(|feed| edit.line_after(vec![self.say(b'F', feed)]));
         edit.finish()
+    }
+
+    /// The line that rises before the hole is approached; it ends the cycle, which the block then states again.
+    fn rise(&self, call: &CycleCall, state: &Snapshot, wish: &Wish) -> Option<Line> {
+        let z = *call.from.xyz.get(2)?;
+        let height = wish.rise_before.filter(|height| *height > z)?;
+        let from = if state.distance == Distance::Incremental { z } else { 0.0 };
+        let word = self.text.style.word(b'Z', (height - from) / state.units.mm(), Rounding::Up);
+        Some(vec![self.text.style.code(b'G', 0), word])
     }
 
     /// The cycle data that fulfil the wish.
@@ -236,6 +238,11 @@ impl<'t, 'a> Walk<'t, 'a> {
         let code = recode(call.code, call.dwell.is_some(), wish)?;
         let bottom = wish.bottom(call.bottom);
         let units = state.units.mm();
+        let plane = wish.plane(call.r);
+        let r = match close(plane, call.r) {
+            true => call.r,
+            false => self.text.style.as_written(b'R', plane / units, Rounding::Up) * units,
+        };
         let z = match close(bottom, call.bottom) {
             true => call.bottom,
             false => self.text.style.as_written(b'Z', bottom / units, Rounding::Down) * units,
@@ -246,7 +253,7 @@ impl<'t, 'a> Walk<'t, 'a> {
             _ => None,
         };
         let feed = wish.feed.map_or(Ok(old.feed), |feed| self.feed(state, feed, call.feed).map(Some))?;
-        Ok(Stated { code: Some(code), z, q, dwell: old.dwell.filter(|_| !wish.no_dwell), feed, ..old })
+        Ok(Stated { code: Some(code), z, r, q, dwell: old.dwell.filter(|_| !wish.no_dwell), feed, ..old })
     }
 
     /// The words a block must change so that its hole is made as `new`, given what the text before it has stated.
@@ -267,13 +274,14 @@ impl<'t, 'a> Walk<'t, 'a> {
             (None, Some(code)) if restated => changes.push(Change::First(code)),
             _ => {}
         }
-        let depth = |z: f64| Some(depth_word(call, state, z));
-        let plane = plane_word(call, state);
-        let same_plane = state.distance == Distance::Incremental || close(self.carry.r, call.r);
+        let depth = |stated: &Stated| Some(depth_word(state, stated.r, stated.z));
+        let plane = |r: f64| plane_word(call, state, r);
+        let kept = state.distance == Distance::Incremental && close(new.r, old.r);
+        let carried = if kept { new.r } else { self.carry.r };
         let length = |mm: Option<f64>| mm.map(|mm| mm / state.units.mm());
         let rows = [
-            (b'Z', [depth(old.z), depth(new.z), depth(self.carry.z)]),
-            (b'R', [plane, plane, plane.filter(|_| same_plane)]),
+            (b'Z', [depth(&old), depth(new), depth(&self.carry)]),
+            (b'R', [plane(old.r), plane(new.r), plane(carried)]),
             (b'Q', [length(old.q), length(new.q), length(self.carry.q)]),
             (b'P', [old.dwell, new.dwell, self.carry.dwell]),
         ];
@@ -306,15 +314,15 @@ enum Change {
 }
 
 /// The Z word for `bottom`, in program units: a position, or under G91 the step from R.
-fn depth_word(call: &CycleCall, state: &Snapshot, bottom: f64) -> f64 {
-    let from = if state.distance == Distance::Incremental { call.r } else { 0.0 };
+fn depth_word(state: &Snapshot, r: f64, bottom: f64) -> f64 {
+    let from = if state.distance == Distance::Incremental { r } else { 0.0 };
     (bottom - from) / state.units.mm()
 }
 
-/// The R word, in program units: a position, or under G91 the step from where the tool stands.
-fn plane_word(call: &CycleCall, state: &Snapshot) -> Option<f64> {
+/// The R word for `r`, in program units: a position, or under G91 the step from where the tool stands.
+fn plane_word(call: &CycleCall, state: &Snapshot, r: f64) -> Option<f64> {
     let from = if state.distance == Distance::Incremental { *call.from.xyz.get(2)? } else { 0.0 };
-    Some((call.r - from) / state.units.mm())
+    Some((r - from) / state.units.mm())
 }
 
 /// A feed in mm/min in the program's own unit and decimals, rounded away from the side of the old feed.

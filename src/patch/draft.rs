@@ -35,8 +35,8 @@ pub struct Plan<'a> {
     inputs: &'a Inputs<'a>,
     texts: BTreeMap<SourceId, Text<'a>>,
     scene: Scene,
-    /// Holes by the block that makes them.
-    made_by: BTreeMap<BlockKey, Vec<u32>>,
+    /// Blocks with the holes they make, in order of block.
+    made_by: Vec<(BlockKey, u32)>,
     /// Holes of each finding that shapes holes.
     holes_of: BTreeMap<usize, BTreeSet<u32>>,
 }
@@ -51,10 +51,9 @@ struct Group {
 impl<'a> Plan<'a> {
     /// Sorts out `findings`, by index, and runs the program past a scene around their holes.
     pub fn new(inputs: &'a Inputs<'a>, findings: &[usize]) -> (Self, Vec<Refusal>) {
-        let mut made_by: BTreeMap<BlockKey, Vec<u32>> = BTreeMap::new();
-        for (index, hole) in (0..).zip(&inputs.survey.holes) {
-            made_by.entry((hole.source, hole.block)).or_default().push(index);
-        }
+        let by_block = (0..).zip(&inputs.survey.holes).map(|(index, hole)| ((hole.source, hole.block), index));
+        let mut made_by: Vec<(BlockKey, u32)> = by_block.collect();
+        made_by.sort_unstable();
         let scene = Scene::new([], []);
         let mut plan = Self { inputs, texts: BTreeMap::new(), scene, made_by, holes_of: BTreeMap::new() };
         let mut refusals = Vec::new();
@@ -85,6 +84,13 @@ impl<'a> Plan<'a> {
         (plan, refusals)
     }
 
+    /// The holes a block makes, in order of making.
+    fn made_at(&self, key: BlockKey) -> impl Iterator<Item = u32> {
+        let first = self.made_by.partition_point(|(other, _)| *other < key);
+        let rest = self.made_by.get(first..).unwrap_or_default().iter();
+        rest.take_while(move |(other, _)| *other == key).map(|(_, hole)| *hole)
+    }
+
     fn hole(&self, index: u32) -> Option<(&'a Hole, BlockKey)> {
         let hole = self.inputs.survey.holes.get(index as usize)?;
         Some((hole, (hole.source, hole.block)))
@@ -103,13 +109,12 @@ impl<'a> Plan<'a> {
             return Ok(());
         }
         if holes.is_empty() {
-            let dwell = *remedy == Remedy::NoDwell;
-            return if dwell { Ok(()) } else { Err("no hole is made at its place".to_owned()) };
+            let blockwise = matches!(remedy, Remedy::NoDwell | Remedy::RetractTo(_));
+            return if blockwise { Ok(()) } else { Err("no hole is made at its place".to_owned()) };
         }
         for hole in &holes {
             let Some((_, key)) = self.hole(*hole) else { return Err("its hole is not in the survey".to_owned()) };
-            let all = self.made_by.get(&key).map(Vec::as_slice).unwrap_or_default();
-            if all.iter().any(|other| !holes.contains(other)) {
+            if self.made_at(key).any(|other| !holes.contains(&other)) {
                 return Err("its block also makes holes that are in order, by another call or a repeat".to_owned());
             }
             self.read_text(key.0)?;
@@ -124,7 +129,7 @@ impl<'a> Plan<'a> {
             return vec![hole];
         }
         let start = self.texts.get(&place.source).map(|text| text.line_start(place.span.start));
-        start.and_then(|start| self.made_by.get(&(place.source, start))).cloned().unwrap_or_default()
+        start.map(|start| self.made_at((place.source, start)).collect()).unwrap_or_default()
     }
 
     fn read_text(&mut self, id: SourceId) -> Result<(), String> {
@@ -132,6 +137,7 @@ impl<'a> Plan<'a> {
         let Inputs { job, units, .. } = self.inputs;
         self.texts.entry(id).or_insert_with(|| Text {
             bytes: &source.bytes,
+            units: *units,
             style: Style::learn(&source.bytes, *units == UnitSystem::Metric, job.map(|job| &job.machine)),
             numbering: Numbering::learn(&source.bytes),
         });
@@ -147,9 +153,12 @@ impl<'a> Plan<'a> {
         let mut refusals = Vec::new();
         let mut owners: BTreeMap<u32, BTreeSet<usize>> = BTreeMap::new();
         for &index in findings {
-            let remedy = self.inputs.findings.get(index).and_then(|finding| finding.remedy.as_ref());
-            let (Some(holes), Some(remedy)) = (self.holes_of.get(&index), remedy) else { continue };
-            let clash = holes.iter().find_map(|hole| draft.wishes.entry(*hole).or_default().add(remedy).err());
+            let (Some(holes), Some(finding)) = (self.holes_of.get(&index), self.inputs.findings.get(index)) else {
+                continue;
+            };
+            let Some(remedy) = &finding.remedy else { continue };
+            let hop = finding.places.iter().all(|place| place.hole.is_none());
+            let clash = holes.iter().find_map(|hole| draft.wishes.entry(*hole).or_default().add(remedy, hop).err());
             refusals.extend(clash.map(|reason| (index, reason)));
             for hole in holes {
                 owners.entry(*hole).or_default().insert(index);
@@ -177,10 +186,7 @@ impl<'a> Plan<'a> {
         owners: &BTreeMap<u32, BTreeSet<usize>>,
         refusals: &mut Vec<Refusal>,
     ) -> Vec<Group> {
-        let first_hole = |visit: &Visit| {
-            let key = (visit.block.source, visit.block.span.start);
-            self.made_by.get(&key).and_then(|holes| holes.first()).copied()
-        };
+        let first_hole = |visit: &Visit| self.made_at((visit.block.source, visit.block.span.start)).next();
         let wish_of = |visit: &Visit| first_hole(visit).and_then(|hole| wishes.get(&hole)).copied().unwrap_or_default();
         let mut groups = Vec::new();
         for series in &self.scene.series {
@@ -204,8 +210,8 @@ impl<'a> Plan<'a> {
     ) -> Vec<Group> {
         let mut groups = Vec::new();
         for (key, steps) in &self.scene.long_hand {
-            let Some(hole) = self.made_by.get(key).and_then(|holes| holes.first()) else { continue };
-            let (Some(wish), Some(findings)) = (wishes.get(hole), owners.get(hole)) else { continue };
+            let Some(hole) = self.made_at(*key).next() else { continue };
+            let (Some(wish), Some(findings)) = (wishes.get(&hole), owners.get(&hole)) else { continue };
             let Some(text) = self.texts.get(&key.0) else { continue };
             match long_hand::long_hand_hole(steps, wish, text) {
                 Ok(edits) => groups.push(Group { source: key.0, edits, findings: findings.clone() }),

@@ -19,7 +19,7 @@ pub(super) fn cycle_hole(
     visit: &Visit,
     wish: &Wish,
     new: &Stated,
-    restore: Option<f64>,
+    (rise, restore): (Option<Line>, Option<f64>),
 ) -> Result<Vec<Edit>, String> {
     use CycleCode::{G73, G81, G82, G83, G85, G89};
     let Some((first, state)) = visit.calls.first() else { return Ok(Vec::new()) };
@@ -35,10 +35,13 @@ pub(super) fn cycle_hole(
     let positions: Line = words_of(walk.text, &edit, |word| matches!(word.letter, b'X' | b'Y'));
     let wish = written(wish, walk.text, state);
     let z = first.from.xyz.get(2).copied().unwrap_or(first.r);
+    let z = wish.rise_before.filter(|_| rise.is_some()).unwrap_or(z);
+    rise.into_iter().for_each(|line| edit.line_before(line));
     let mut strokes = Strokes { walk, state, z, feed: None, lines: Vec::new() };
     for (index, (call, _)) in visit.calls.iter().enumerate() {
-        let clear = wish.retract_to.map_or(call.clear, |height| height.max(call.clear));
-        let call = CycleCall { code, bottom: new.z, q: new.q, clear, ..*call };
+        let peck_clear = call.peck_clear.max(new.r);
+        let call =
+            CycleCall { code, bottom: new.z, r: new.r, q: new.q, clear: call.clear.max(new.r), peck_clear, ..*call };
         strokes.call(&call, &wish, (index > 0).then_some(&positions))?;
     }
     let Strokes { mut lines, feed, .. } = strokes;
@@ -103,6 +106,7 @@ fn written(wish: &Wish, text: &Text<'_>, state: &Snapshot) -> Wish {
         entry.to = cut(entry.to, Rounding::Down);
     }
     wish.retract_to = wish.retract_to.map(|height| cut(height, Rounding::Up));
+    wish.rise_before = wish.rise_before.map(|height| cut(height, Rounding::Up));
     wish
 }
 

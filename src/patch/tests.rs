@@ -268,10 +268,27 @@ fn the_initial_level_is_gone_back_to() {
 }
 
 #[test]
-fn a_higher_retract_comes_before_the_next_hole() {
-    let before = "N50 G99 G81 X10. Z-42.8 R3. F159.\nN60 X20.\n";
-    let after = "N50 G99 G81 X10. Z-42.8 R3. F159.\nN51 G0 Z25.\nN60 G99 G81 X20. Z-42.8 R3.\n";
-    becomes(before, &[0], &[Remedy::RetractTo(Millimetres(25.0))], after);
+fn a_retract_plane_is_raised() {
+    let before = "N50 G99 G81 X10. Z-42.8 R-3. F159.\nN60 X20.\n";
+    becomes(before, &[0, 1], &[Remedy::RetractTo(Millimetres(2.0))], &before.replace("R-3.", "R2."));
+    becomes(before, &[1], &[Remedy::RetractTo(Millimetres(2.0))], &before.replace("X20.", "X20. R2."));
+}
+
+#[test]
+fn a_hop_over_a_clamp_rises_before_it() {
+    let before = "N50 G99 G81 X10. Z-42.8 R3. F159.\nN60 X20.\nN70 X30.\n";
+    let after = "N50 G99 G81 X10. Z-42.8 R3. F159.\nN51 G0 Z25.\nN60 G99 G81 X20. Z-42.8 R3.\nN70 X30.\n";
+    let hop = |program: &str, at: &str| {
+        let start = u32::try_from(program.find(at).unwrap()).unwrap();
+        let place = Place { source: SourceId(0), span: Span::new(start, start + 3), tool: None, hole: None };
+        let mut bench = Bench::new(program);
+        bench.findings.push(finding(vec![place], Remedy::RetractTo(Millimetres(25.0))));
+        bench.patched()
+    };
+    assert_eq!(hop(&series(before), "N60"), series(after));
+    let positioning = before.replace("N60 X20.", "N60 G0 X20.").replace("N70 X30.", "N70 G99 G81 X30. Z-8. R3.");
+    let raised = positioning.replace("N60", "N51 G0 Z25.\nN60");
+    assert_eq!(hop(&series(&positioning), "N60"), series(&raised));
 }
 
 #[test]

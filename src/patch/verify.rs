@@ -174,7 +174,7 @@ fn recipe_as_meant(
     // Written out, a hole counts as left only where the tool next moves sideways, which may be higher up.
     let highest = match wish {
         Some(wish) if wish.needs_long_hand() => f64::INFINITY,
-        Some(wish) => wish.retract_to.map_or(old.clear, |height| height.max(old.clear)) + CUT,
+        Some(wish) => [wish.retract_to, wish.rise_before].into_iter().flatten().fold(old.clear, f64::max) + CUT,
         None => old.clear + SAME,
     };
     if new.clear < old.clear - SAME || new.clear > highest {

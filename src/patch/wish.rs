@@ -21,8 +21,10 @@ pub struct Wish {
     pub no_dwell: bool,
     /// Out of the hole at feed.
     pub feed_out: bool,
-    /// Height to retract to before the next hole.
+    /// Height the hole is approached to and left at.
     pub retract_to: Option<f64>,
+    /// Height to rise to before the tool moves over the hole.
+    pub rise_before: Option<f64>,
 }
 
 /// Slow feed at the entry face.
@@ -46,11 +48,11 @@ pub struct SlowExit {
 }
 
 impl Wish {
-    /// Adds what a remedy wants. Of two slow exits the longer and slower counts, of two depths the deeper.
+    /// Adds what a remedy wants; `hop` says that it points at the move to the hole. Of two slow exits the longer and slower counts, of two depths the deeper.
     ///
     /// # Errors
     /// With the reason, when two remedies want opposite things.
-    pub fn add(&mut self, remedy: &Remedy) -> Result<(), String> {
+    pub fn add(&mut self, remedy: &Remedy, hop: bool) -> Result<(), String> {
         match *remedy {
             Remedy::Feed(feed) => set(&mut self.feed, feed.0, "feeds")?,
             Remedy::SlowExit { from, feed, to } => {
@@ -75,7 +77,8 @@ impl Wish {
             Remedy::NoDwell => self.no_dwell = true,
             Remedy::FeedOut => self.feed_out = true,
             Remedy::RetractTo(height) => {
-                self.retract_to = Some(self.retract_to.map_or(height.0, |old| old.max(height.0)));
+                let slot = if hop { &mut self.rise_before } else { &mut self.retract_to };
+                *slot = Some(slot.map_or(height.0, |old| old.max(height.0)));
             }
             Remedy::Replace(_) | Remedy::LineBefore(_) | Remedy::Append(_) | Remedy::Remove => {}
         }
@@ -89,6 +92,12 @@ impl Wish {
     #[must_use]
     pub fn needs_long_hand(&self) -> bool {
         self.slow_entry.is_some() || self.slow_exit.is_some()
+    }
+
+    /// The R plane wanted for a hole that now has `r`.
+    #[must_use]
+    pub fn plane(&self, r: f64) -> f64 {
+        self.retract_to.map_or(r, |height| height.max(r))
     }
 
     /// The bottom wanted for a hole that now ends at `bottom`. A slow exit never makes a hole shallower.
@@ -141,11 +150,12 @@ mod tests {
     #[test]
     fn a_stroke_is_cut_where_its_feed_changes() {
         let mut wish = Wish::default();
-        wish.add(&Remedy::SlowExit { from: Millimetres(-5.5), feed: MmPerMin(159.0), to: Millimetres(-8.3) }).unwrap();
+        wish.add(&Remedy::SlowExit { from: Millimetres(-5.5), feed: MmPerMin(159.0), to: Millimetres(-8.3) }, false)
+            .unwrap();
         assert_eq!(wish.bottom(-7.5), -8.3);
         assert_eq!(wish.stages(2.0, -8.3, 318.0), [(-5.5, 318.0), (-8.3, 159.0)]);
         assert_eq!(wish.stages(-6.0, -8.3, 318.0), [(-8.3, 159.0)]);
-        wish.add(&Remedy::SlowEntry { feed: MmPerMin(200.0), to: Millimetres(-0.5) }).unwrap();
+        wish.add(&Remedy::SlowEntry { feed: MmPerMin(200.0), to: Millimetres(-0.5) }, false).unwrap();
         assert_eq!(wish.stages(2.0, -8.3, 318.0), [(-0.5, 200.0), (-5.5, 318.0), (-8.3, 159.0)]);
         assert_eq!(wish.stages(2.0, 0.0, 318.0), [(0.0, 200.0)]);
     }
@@ -153,9 +163,9 @@ mod tests {
     #[test]
     fn opposite_wishes_are_refused() {
         let mut wish = Wish::default();
-        wish.add(&Remedy::Feed(MmPerMin(100.0))).unwrap();
-        assert!(wish.add(&Remedy::Feed(MmPerMin(200.0))).is_err());
-        wish.add(&Remedy::OneStroke).unwrap();
-        assert!(wish.add(&Remedy::Peck(Millimetres(1.0))).is_err());
+        wish.add(&Remedy::Feed(MmPerMin(100.0)), false).unwrap();
+        assert!(wish.add(&Remedy::Feed(MmPerMin(200.0)), false).is_err());
+        wish.add(&Remedy::OneStroke, false).unwrap();
+        assert!(wish.add(&Remedy::Peck(Millimetres(1.0)), false).is_err());
     }
 }

@@ -3,6 +3,7 @@
 use super::block_edit::{BlockEdit, Line, Text};
 use super::cycles::code_number;
 use super::edit::Edit;
+use super::style::Rounding;
 use crate::diagnostic::Remedy;
 use crate::source::Span;
 
@@ -22,6 +23,10 @@ pub fn rewrite(remedy: &Remedy, place: Span, text: &Text<'_>) -> Option<Result<V
         Remedy::LineBefore(new) => edited(&|edit| edit.line_before(in_style(new, text))),
         Remedy::Append(new) => edited(&|edit| in_style(new, text).into_iter().for_each(|word| edit.put_last(word))),
         Remedy::Remove => edited(&|edit| remove(edit, place)),
+        Remedy::RetractTo(height) => {
+            let z = text.style.word(b'Z', height.0 / text.units.mm(), Rounding::Up);
+            edited(&|edit| edit.line_before(vec![text.style.code(b'G', 0), z.clone()]))
+        }
         Remedy::NoDwell => edited(&|edit| remove_dwell(edit)),
         _ => return None,
     })
@@ -69,10 +74,12 @@ mod tests {
     use crate::patch::edit::Edits;
     use crate::patch::numbering::Numbering;
     use crate::patch::style::Style;
+    use crate::units::UnitSystem;
 
     fn patched(program: &str, remedy: Remedy, at: &str) -> String {
         let bytes = program.as_bytes();
-        let text = Text { bytes, style: Style::learn(bytes, true, None), numbering: Numbering::learn(bytes) };
+        let style = Style::learn(bytes, true, None);
+        let text = Text { bytes, units: UnitSystem::Metric, style, numbering: Numbering::learn(bytes) };
         let start = u32::try_from(program.find(at).unwrap()).unwrap();
         let place = Span::new(start, start + u32::try_from(at.len()).unwrap());
         let edits = rewrite(&remedy, place, &text).unwrap().unwrap();

@@ -78,7 +78,8 @@
 //! ## Remedy
 //! Splits the stroke: full feed down to the zone, slow feed through it. Never below the chip-load floor.
 
-use super::feed::{ExitFeed, feed_line, feed_word};
+use super::exit_feed::ExitFeed;
+use super::feed::{feed_line, feed_word};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::process::Reading;

@@ -34,7 +34,8 @@
 //! ## Remedy
 //! Holds the slow feed to the zone's lower end.
 
-use super::feed::{ExitFeed, SAME_DEPTH, feed_line, feed_word, height};
+use super::exit_feed::{ExitFeed, SAME_DEPTH};
+use super::feed::{feed_line, feed_word, height};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 

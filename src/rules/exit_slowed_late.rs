@@ -42,7 +42,8 @@
 //! ## Remedy
 //! Lets the slow feed begin at the zone's upper end.
 
-use super::feed::{ExitFeed, SAME_DEPTH, height};
+use super::exit_feed::{ExitFeed, SAME_DEPTH};
+use super::feed::height;
 use super::{Aim, Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::operation::HoleWord;

@@ -1,6 +1,7 @@
 //! The rules: one file each with its manual, its check and its remedy. To add one: write the file, name it twice below.
 
 mod context;
+mod exit_feed;
 mod feed;
 mod ledger;
 mod manual;

@@ -3,63 +3,28 @@
 //! block `G83 Z-7.5 R2 Q2 F318` at S6366. Figures to the printed digits.
 
 use super::agrees;
-use lastply::job::{
-    ExitZone, Extent, Job, Laminate, Layer, LayerLimits, Limit, Material, MaterialClass, PlateData, Support, ThrustLaw,
-    Tool, ToolKind,
-};
+use lastply::check::{Options, check};
+use lastply::diagnostic::{Finding, Remedy, Severity};
+use lastply::job::{Cone, Job, PlateData, ThrustLaw};
 use lastply::operation::Recipe;
 use lastply::process::chip::drill_floor;
 use lastply::process::speed::turns;
 use lastply::process::thrust::{critical_uncut, law_thrust, push_out};
 use lastply::process::{HoleReading, Reading, Zone};
+use lastply::source::{NoLibrary, Source};
 use lastply::units::{Degrees, Micrometres, Millimetres, MmPerRev, RevPerMin, Seconds};
 
-fn law() -> ThrustLaw {
-    ThrustLaw { c: 424.264, m: 0.5, p: 0.0, valid: (0.016, 0.096), origin: "worked example".to_owned() }
-}
-
-fn plate() -> PlateData {
-    let origin = "worked example".to_owned();
-    PlateData { modulus: 138_000.0, poisson: 0.3, fracture_energy: 0.25, safety: 1.25, origin }
-}
-
-fn drill() -> Tool {
-    Tool {
-        number: 6,
-        label: "carbide drill 6.0".to_owned(),
-        kind: ToolKind::TwistDrill { point: Some(Degrees(118.0)) },
-        diameter: Millimetres(6.0),
-        edges: Some(2),
-        helix: None,
-        flute_length: None,
-        stick_out: None,
-        substrate: None,
-        coating: None,
-        edge_radius: Some(Micrometres(10.0)),
-        wear_factor: None,
-        life: Vec::new(),
-        used: 0.0,
-        length_offset: None,
-        radius_offset: None,
-        length: None,
-        max_speed: None,
-        thrust: Some(law()),
-    }
-}
-
 fn job() -> Job {
-    let layer = Layer {
-        name: "carbon".to_owned(),
-        material: Material { name: "carbon-tape".to_owned(), class: MaterialClass::Carbon },
-        plies: 48,
-        ply: Millimetres(0.125),
-        limits: LayerLimits { plate: Some(plate()), ..LayerLimits::default() },
-        ..Layer::default()
-    };
-    let exit =
-        ExitZone { feed: Limit::new(MmPerRev(0.025), "worked example"), extent: Extent::Length(Millimetres(0.5)) };
-    let laminate = Laminate { layers: vec![layer], exit: Some(exit), support: Support::None, ..Laminate::default() };
-    Job { laminate: Some(laminate), tools: [(6, drill())].into(), ..Job::default() }
+    crate::rules::job("worked_plate")
+}
+
+fn plate(job: &Job) -> &PlateData {
+    let last = job.laminate.as_ref().and_then(|laminate| laminate.layers.last());
+    last.and_then(|layer| layer.limits.plate.as_ref()).expect("the job gives plate data")
+}
+
+fn law(job: &Job) -> &ThrustLaw {
+    job.tool(6).and_then(|tool| tool.thrust.as_ref()).expect("the job gives a thrust law")
 }
 
 /// Feed strokes of tool 6 at 6366 rev/min: heights from and to, feed.
@@ -108,7 +73,7 @@ fn the_exit_zone_and_its_passes() {
         reading.passes.iter().filter(|pass| pass.zone == Zone::Exit).map(|p| (p.stroke, depths(p))).collect();
     assert_eq!(exit, [(3, (5.5, 6.0)), (4, (6.0, 7.5))], "both strokes that reach below 5.5 cut in the exit zone");
     agrees(
-        critical_uncut(&plate(), law_thrust(&law(), MmPerRev(0.04995), Millimetres(6.0), 1.0).unwrap()).0,
+        critical_uncut(plate(&job()), law_thrust(law(&job()), MmPerRev(0.04995), Millimetres(6.0), 1.0).unwrap()).0,
         0.2415,
         4,
     );
@@ -122,7 +87,7 @@ fn one_ply_cannot_be_met_by_feed_alone() {
     agrees(floor.value.0, 0.02333, 5);
     agrees(ceiling.value.0, 0.00693, 5);
     assert!(ceiling.origin.contains("one ply left"), "{}", ceiling.origin);
-    agrees(push_out(&plate(), Millimetres(0.125)).0, 44.15, 2);
+    agrees(push_out(plate(&job()), Millimetres(0.125)).0, 44.15, 2);
 }
 
 #[test]
@@ -133,8 +98,7 @@ fn the_slow_feed_that_keeps_above_the_floor() {
     agrees(exit.chip.unwrap().to_mm().0, 0.01072, 5);
     agrees(exit.chip_ratio.unwrap(), 1.07, 2);
     agrees(exit.thrust.unwrap().0, 67.08, 1);
-    let floor =
-        drill_floor(Micrometres(10.0), 1.0, 2, &[lastply::job::Cone { to: Millimetres(6.0), angle: Degrees(118.0) }]);
+    let floor = drill_floor(Micrometres(10.0), 1.0, 2, &[Cone { to: Millimetres(6.0), angle: Degrees(118.0) }]);
     agrees((floor * RevPerMin(6366.0)).0, 148.5, 1);
 }
 
@@ -147,4 +111,51 @@ fn turns_and_time_of_the_slow_stroke() {
         agrees(time.0, seconds, 3);
         agrees(turns(RevPerMin(6366.0), time), turned, 1);
     }
+}
+
+/// Findings of the whole check about this hole; the program's head is not the subject here.
+fn findings(program: &str) -> Vec<Finding> {
+    let job = job();
+    let options = Options::of_job(Some(&job)).expect("the dialect is known");
+    let report = check(Source::new("worked.nc", program.as_bytes()), Some(&job), &NoLibrary, &options);
+    let head = ["work-offset-unstated", "extraction-off", "power-up-relied-on"];
+    report.findings.into_iter().filter(|finding| !head.contains(&finding.rule)).collect()
+}
+
+fn names(findings: &[Finding]) -> Vec<(Severity, &'static str)> {
+    findings.iter().map(|finding| (finding.severity, finding.rule)).collect()
+}
+
+#[test]
+fn the_whole_check_of_the_posted_hole() {
+    let found = findings(
+        "N10 G21 G90 G94 G17 G40 G49 G80\nN20 T6 M6\nN30 S6366 M3\nN40 G0 G43 H6 X20 Y20 Z5\n\
+         N50 G83 Z-7.5 R2 Q2 F318\nN60 G80\nN70 G0 Z50 M5\nN80 M30\n",
+    );
+    let expected = [
+        (Severity::Error, "exit-feed-high"),
+        (Severity::Error, "not-through"),
+        (Severity::Warning, "no-feed-window"),
+        (Severity::Warning, "peck-in-laminate"),
+        (Severity::Warning, "peck-stops-at-exit"),
+    ];
+    let mut have = names(&found);
+    have.sort_by_key(|(severity, rule)| (std::cmp::Reverse(*severity), *rule));
+    assert_eq!(have, expected);
+    let exit = found.iter().find(|finding| finding.rule == "exit-feed-high").unwrap();
+    let Some(Remedy::SlowExit { from, feed, to }) = exit.remedy else { unreachable!("{:?}", exit.remedy) };
+    // 0.025 mm/rev at 6366 rev/min, from half a millimetre above the exit to the point and 0.5 mm below it.
+    agrees(from.0, -5.5, 9);
+    agrees(feed.0, 159.1, 9);
+    agrees(to.0, -8.31, 9);
+}
+
+#[test]
+fn the_whole_check_of_the_cured_hole() {
+    let found = findings(
+        "N10 G21 G90 G94 G17 G40 G49 G80\nN20 T6 M6\nN30 S6366 M3\nN40 G0 G43 H6 X20 Y20 Z5\n\
+         N50 G0 Z2\nN52 G1 Z-5.5 F318\nN54 G1 Z-8.303 F159.1\nN56 G0 Z5\nN70 G0 Z50 M5\nN80 M30\n",
+    );
+    // One ply cannot be met by feed alone; nothing else is left, and the spindle stops above the part.
+    assert_eq!(names(&found), [(Severity::Warning, "no-feed-window")]);
 }
