@@ -116,18 +116,6 @@ impl ProgramGraph {
         own.and_then(|program| first_in(program.start, program.end)).or_else(|| first_in(0, u32::MAX))
     }
 
-    /// Calls whose target was not found. Macros are among them; computed numbers are not.
-    pub fn missing(&self) -> impl Iterator<Item = &Call> {
-        self.calls.iter().filter(|call| {
-            let Some(number) = call.number else { return false };
-            match call.kind {
-                CallKind::Program | CallKind::Macro => call.target.is_none(),
-                CallKind::Sequence => self.sequence(call.source, call.block.start, number).is_none(),
-                CallKind::ReturnTo => false,
-            }
-        })
-    }
-
     /// Programs of the main source that no chain of calls reaches; none when some call computes its number.
     #[must_use]
     pub fn never_called(&self) -> Vec<ProgramId> {

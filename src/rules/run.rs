@@ -4,7 +4,7 @@ use super::context::{Aim, Context};
 use super::ledger::{Ledger, Subject};
 use super::rule::{Check, HoleView, Rule, StepView};
 use super::spin::SpinClock;
-use super::{ALL, rule_named};
+use super::{ALL, rule_named, subprogram_recursive};
 use crate::diagnostic::Coverage;
 use crate::job::{Job, Policy};
 use crate::motion::{BlockRef, MotionFault, Step, StepKind};
@@ -72,6 +72,9 @@ impl<'a> Inspector<'a> {
     pub fn finish(&mut self, survey: &Survey, programs: &ProgramGraph) {
         for id in programs.never_called() {
             self.never_called(programs.program(id));
+        }
+        for report in subprogram_recursive::name_rings(&mut self.ledger.drafts, programs) {
+            self.say(&subprogram_recursive::RULE, report);
         }
         self.coverage.holes = survey.holes.len() as u64;
         for index in 0..self.calls.program.len() {
