@@ -7,6 +7,8 @@ mod compensation;
 mod cycle;
 mod dialect;
 mod fault;
+#[cfg(test)]
+mod hostile;
 mod modes;
 mod moves;
 mod offsets;

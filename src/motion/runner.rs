@@ -234,6 +234,9 @@ impl<'a, O: Observer> Runner<'a, O> {
 
     /// Settings of a line happen after everything else on it (NISTIR 6556, section 3.3.3).
     fn assign(&mut self, block: &Block) {
+        if block.assignments.is_empty() {
+            return;
+        }
         // All values are read before the first parameter is set.
         let values: Vec<_> = block
             .assignments

@@ -59,17 +59,20 @@ pub(super) const fn mask(letters: &[u8]) -> u32 {
     bits
 }
 
+#[inline]
 fn slot(letter: u8) -> usize {
     usize::from(letter.wrapping_sub(b'A')).min(25)
 }
 
 impl Words {
     /// Whether the block has that letter.
+    #[inline]
     pub fn has(&self, letter: u8) -> bool {
         self.present & (1 << slot(letter)) != 0
     }
 
     /// The letter's value in program units; `None` when absent or not known.
+    #[inline]
     pub fn get(&self, letter: u8) -> Option<f64> {
         let bit = 1 << slot(letter);
         if self.present & bit == 0 || self.unknown & bit != 0 {
