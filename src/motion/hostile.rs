@@ -1,7 +1,7 @@
 //! Programs of words drawn at random: no dialect may panic, hang, or show a place that is no number.
 
 use super::{
-    CycleCall, Dialect, Expand, MotionFault, Observer, Settings, Step, ToolOffset, ToolTable, BlockRef, ModalState, run,
+    BlockRef, CycleCall, Dialect, Expand, ModalState, MotionFault, Observer, Settings, Step, ToolOffset, ToolTable, run,
 };
 use crate::program::ProgramGraph;
 use crate::source::{NoLibrary, Source};
