@@ -18,3 +18,5 @@ mod subprograms;
 mod house;
 #[cfg(test)]
 mod rules;
+#[cfg(test)]
+mod programs;
