@@ -46,7 +46,7 @@ impl Report {
     /// Whether something needed could not be concluded.
     #[must_use]
     pub fn incomplete(&self) -> bool {
-        !self.not_checked.is_empty() || self.coverage.understood < self.coverage.blocks
+        self.not_checked.iter().any(|missing| missing.needed) || self.coverage.understood < self.coverage.blocks
     }
 }
 

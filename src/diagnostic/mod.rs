@@ -119,6 +119,8 @@ pub struct NotChecked {
     pub why: String,
     /// The job-file key that would supply it, such as `tool.11.edge_radius`.
     pub key: Option<String>,
+    /// Whether the run is incomplete without it. A limit that a specification need not state is told but not needed.
+    pub needed: bool,
 }
 
 /// How much of the program the answers rest on.

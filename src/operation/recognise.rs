@@ -282,6 +282,10 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         if step.part.is_none() {
             self.settle();
         }
+        // What is still open belongs to the tool before.
+        if step.state.tool.value != self.scene.number {
+            self.leave(Some(step));
+        }
         self.scene.look(step.state, self.job);
         if self.frame.depart(&step.from, step.state.work_offset.value) {
             self.leave(None);

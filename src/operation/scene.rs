@@ -38,7 +38,7 @@ impl<'a> Scene<'a> {
             tool,
             speed: state.speed.value.filter(|_| !state.constant_surface.value && !state.doubtful.spindle),
             sense: state.spindle.value,
-            offset_in_order: offset_in_order(state, tool) && !state.doubtful.modes,
+            offset_in_order: offset_in_order(state) && !state.doubtful.modes,
         };
     }
 
@@ -53,14 +53,11 @@ impl<'a> Scene<'a> {
     }
 }
 
-/// Whether the length offset belongs to the tool. Without any offset, heights hold only for a tool set up by hand,
-/// that is until the program changes tools.
-fn offset_in_order(state: &ModalState, tool: Option<&Tool>) -> bool {
+/// Whether a length offset was set for the tool. Another tool's number is a finding of its own and taken as meant for
+/// this one. Without any offset, heights hold only for a tool set up by hand, until the program changes tools.
+fn offset_in_order(state: &ModalState) -> bool {
     match state.length.value {
         LengthOffset::Off => !state.tool.is_stated(),
-        LengthOffset::On { h, .. } => match tool {
-            Some(tool) => h == tool.length_offset.unwrap_or(tool.number),
-            None => state.length.tool == state.tool.value,
-        },
+        LengthOffset::On { .. } => state.length.tool == state.tool.value,
     }
 }

@@ -95,7 +95,7 @@ pub(crate) fn report() -> Report {
 
 fn missing(rule: &str, key: Option<&str>) -> NotChecked {
     let why = if key.is_some() { "the edge radius is not given" } else { "the call at line 7 was not followed" };
-    NotChecked { rule: rule.to_owned(), why: why.to_owned(), key: key.map(str::to_owned) }
+    NotChecked { rule: rule.to_owned(), why: why.to_owned(), key: key.map(str::to_owned), needed: true }
 }
 
 /// The four holes of the sample program as one recipe: 159 mm/min at 2650 rev/min down to Z-42.8.

@@ -68,7 +68,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
         let Some(radius) = tool.edge_radius else {
             // A stated floor already answers the question.
             if pass.window.stated_floor.is_none() {
-                cx.not_checked("the tool's edge radius is not given", format!("tool.{}.edge_radius", tool.number));
+                cx.no_limit("the tool's edge radius is not given", format!("tool.{}.edge_radius", tool.number));
             }
             continue;
         };

@@ -176,7 +176,12 @@ impl<'a> Context<'a> {
 
     /// Says that this rule could not conclude here, and which job-file key would let it.
     pub fn not_checked(&mut self, why: impl Into<String>, key: impl Into<Option<String>>) {
-        self.ledger.not_checked(self.rule.name, why.into(), key.into());
+        self.ledger.not_checked(self.rule.name, why.into(), key.into(), true);
+    }
+
+    /// Says that no limit is given for this rule, where a specification need not state one; the run is still complete.
+    pub fn no_limit(&mut self, why: impl Into<String>, key: impl Into<Option<String>>) {
+        self.ledger.not_checked(self.rule.name, why.into(), key.into(), false);
     }
 
     /// Remembers a number for this rule until its next call; returns the one before.
@@ -193,11 +198,11 @@ impl<'a> Context<'a> {
         laminate
     }
 
-    /// The value of an optional limit, or a note that this rule could not conclude without it.
-    pub fn need<'l, T>(&mut self, limit: Option<&'l Limit<T>>, key: impl Into<String>) -> Option<&'l Limit<T>> {
+    /// The value of a limit that a specification need not state, or a note that none is given.
+    pub fn stated<'l, T>(&mut self, limit: Option<&'l Limit<T>>, key: impl Into<String>) -> Option<&'l Limit<T>> {
         if limit.is_none() {
             let key = key.into();
-            self.not_checked(format!("`{key}` is not given"), key);
+            self.no_limit(format!("`{key}` is not given"), key);
         }
         limit
     }

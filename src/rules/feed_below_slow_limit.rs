@@ -48,7 +48,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let passes = cx.passes(view);
     let Some(laminate) = view.laminate.filter(|_| !passes.is_empty()) else { return };
     let key = format!("laminate.{}.slowest_feed", laminate.name);
-    let Some(limit) = cx.need(laminate.slowest_feed.as_ref(), key) else { return };
+    let Some(limit) = cx.stated(laminate.slowest_feed.as_ref(), key) else { return };
     for pass in passes {
         let fibre = laminate.layers.get(pass.layer).is_some_and(|layer| layer.material.class.is_laminate());
         // A feed below its chip-load floor is reported there.

@@ -75,7 +75,7 @@ impl Ledger {
     }
 
     /// Notes that a rule could not conclude.
-    pub fn not_checked(&mut self, rule: &str, why: String, key: Option<String>) {
-        self.not_checked.insert(NotChecked { rule: rule.to_owned(), why, key });
+    pub fn not_checked(&mut self, rule: &str, why: String, key: Option<String>, needed: bool) {
+        self.not_checked.insert(NotChecked { rule: rule.to_owned(), why, key, needed });
     }
 }

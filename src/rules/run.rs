@@ -202,7 +202,7 @@ impl Watcher for Inspector<'_> {
         let name = fault.kind.rule();
         let Some(rule) = rule_named(name) else { return };
         if let Some(key) = fault.kind.undeclared() {
-            return self.ledger.not_checked(name, fault.kind.message(), Some(key.to_owned()));
+            return self.ledger.not_checked(name, fault.kind.message(), Some(key.to_owned()), true);
         }
         let aim = Aim::Exact { source: fault.block.source, span: fault.span };
         self.say(rule, Report::new(aim, fault.kind.message()).severity(fault.kind.severity(self.strict)));

@@ -1,7 +1,7 @@
 //! Questions that several rules ask of a step or a hole.
 
 use super::{HoleView, StepView};
-use crate::job::{Limit, PeckRule};
+use crate::job::{Limit, PeckRule, ToolKind};
 use crate::motion::StepKind;
 use crate::operation::{Contact, Recipe, StrokeKind};
 use crate::units::Millimetres;
@@ -25,7 +25,8 @@ pub struct PeckDepth {
 /// The pecks of a hole in each metal layer that has a peck rule: layer name, rule, pecks.
 #[must_use]
 pub fn pecks_of<'a>(view: &'a HoleView<'_>) -> Vec<(&'a str, &'a Limit<PeckRule>, Vec<PeckDepth>)> {
-    let Some(laminate) = view.laminate else { return Vec::new() };
+    let drills = view.tool.is_some_and(|tool| !matches!(tool.kind, ToolKind::Reamer { .. } | ToolKind::Countersink { .. }));
+    let Some(laminate) = view.laminate.filter(|_| drills) else { return Vec::new() };
     let metals = laminate.layers.iter().enumerate().filter(|(_, layer)| layer.material.class.is_metal());
     metals
         .filter_map(|(index, layer)| {

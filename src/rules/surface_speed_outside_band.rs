@@ -154,9 +154,11 @@ fn may_be_slow(view: &HoleView<'_>, passes: &[Reading], pass: &Reading, least: M
         return true;
     }
     let point = view.reading.breakthrough.map_or(0.0, |through| through.point.0);
-    passes.iter().filter(|other| other.stroke == pass.stroke && other.layer != pass.layer).any(|other| {
-        let slower = laminate.layers.get(other.layer).and_then(|layer| band(view, layer));
-        let alone = other.depth.0.0 - pass.depth.0.0;
-        slower.is_some_and(|band| band.value.1 < least) && alone < point
-    })
+    let below = pass.layer + 1;
+    let slower = laminate.layers.get(below).and_then(|layer| band(view, layer)).is_some_and(|band| band.value.1 < least);
+    // Over a pilot hole the tip is in the next layer before an edge is: the interface counts, not the first cut.
+    let (interface, _) = laminate.span_of(below);
+    let first_cut = passes.iter().filter(|other| other.stroke == pass.stroke && other.layer == below);
+    let reached = first_cut.map(|other| other.depth.0.0).fold(interface.0, f64::min);
+    slower && reached - pass.depth.0.0 < point
 }

@@ -122,5 +122,5 @@ fn missing(view: &HoleView<'_>, cx: &mut Context<'_>) {
         None => format!("laminate.{}.plate", laminate.name),
         Some(_) => format!("tool.{}.thrust", tool.number),
     };
-    cx.not_checked(format!("`{key}` is not given"), key);
+    cx.no_limit(format!("`{key}` is not given"), key);
 }
