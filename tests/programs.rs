@@ -81,14 +81,3 @@ fn faulty_programs_give_their_seeded_findings() {
         insta::assert_snapshot!(program.trim_end_matches(".nc"), listing(&report));
     }
 }
-#[test]
-fn debug_print() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("programs").join(std::env::var("DEMO").unwrap());
-    let (_, report) = run(&folder, &std::env::var("END").unwrap_or_default());
-    for (i, r) in report.survey.recipes.iter().enumerate() {
-        println!("recipe {i} tool {} {:?} start {} r {:?} bottom {} clear {} pilot {} known {}", r.tool, r.origin, r.start, r.r, r.bottom, r.clear, r.pilot, r.heights_known);
-        for s in &r.strokes { println!("    {:?} {} -> {} F{:?} S{:?} {:?} b{} {:?}", s.kind, s.from, s.to, s.feed, s.speed, s.sense, s.block, s.part); }
-    }
-    for (i, h) in report.survey.holes.iter().enumerate().filter(|(i,_)| *i % 12 < 2) { println!("hole {i} {} {} recipe {} earlier {}", h.x, h.y, h.recipe, report.survey.earlier[i]); }
-    println!("{}", listing(&report));
-}

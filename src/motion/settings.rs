@@ -81,7 +81,13 @@ impl Settings {
     pub fn of_job(job: Option<&Job>) -> Option<Self> {
         let machine = job.map(|job| &job.machine);
         let name = machine.and_then(|machine| machine.dialect.as_deref()).unwrap_or("shop");
-        Dialect::named(name).map(|dialect| Self::new(dialect, machine))
+        let mut settings = Dialect::named(name).map(|dialect| Self::new(dialect, machine))?;
+        // A program that states no unit is read in the one the job says it is posted in.
+        if let Some(units) = job.and_then(|job| job.head.units).filter(|_| machine.is_none_or(|m| m.power_up.is_none()))
+        {
+            settings.power_up_units = units;
+        }
+        Some(settings)
     }
 
     /// What the reader needs to know.

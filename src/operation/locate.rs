@@ -22,6 +22,10 @@ pub fn hole_word_span(bytes: &[u8], hole: &Hole, recipe: &Recipe, stroke: usize,
     for line in 0..=further {
         let Some(block) = reader.next() else { break };
         own = block.span;
+        // A stroke in a subprogram: what stands between the call and the program's heading is not run on the way.
+        if block.program.is_some() && line > 0 {
+            found = None;
+        }
         // A depth or dwell belongs to one stroke; feed and speed hold until the next word.
         if line == further || matches!(word, HoleWord::Feed | HoleWord::Speed) {
             found = find(block, recipe, word).or(found);

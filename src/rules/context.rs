@@ -10,6 +10,9 @@ use crate::process::Reading;
 use crate::source::{SourceId, Span};
 use crate::units::UnitSystem;
 
+/// Most feed for each turn that is still believed, mm/rev: a house value.
+pub(super) const MOST_BELIEVED: f64 = 5.0;
+
 /// Handed to every check: the job, the program's units, and where to report.
 pub struct Context<'a> {
     /// The job, if there is one.
@@ -48,6 +51,15 @@ pub enum Aim {
         source: u16,
         /// Byte offset.
         at: u32,
+    },
+    /// The word with that letter behind the word at a byte offset, in the same line; that word itself when there is none.
+    Beside {
+        /// Which source.
+        source: u16,
+        /// Byte offset of the word that a `Set` keeps.
+        at: u32,
+        /// Letter of the word meant.
+        letter: u8,
     },
     /// Exactly these bytes.
     Exact {
@@ -163,7 +175,8 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// The passes of a hole, or a note of what kept them from being read.
+    /// The passes of a hole, or a note of what kept them from being read. None where the feed is so far out that only
+    /// `feed-implausible` has something to say of it.
     pub fn passes<'v>(&mut self, view: &HoleView<'v>) -> &'v [Reading] {
         if self.job.is_none() {
             self.not_checked("no job file is given", "job.laminate".to_owned());
@@ -171,7 +184,8 @@ impl<'a> Context<'a> {
         for gap in &view.reading.gaps {
             self.not_checked(gap.why.clone(), gap.key.clone());
         }
-        &view.reading.passes
+        let believed = |pass: &Reading| pass.per_rev.is_none_or(|feed| feed.0 <= MOST_BELIEVED);
+        if view.reading.passes.iter().all(believed) { &view.reading.passes } else { &[] }
     }
 
     /// Says that this rule could not conclude here, and which job-file key would let it.

@@ -47,6 +47,7 @@
 //! M30
 //! ```
 
+use super::context::MOST_BELIEVED;
 use super::support::may_cut;
 use super::{Aim, Check, Context, Report, Rule, StepView};
 use crate::diagnostic::Severity;
@@ -61,8 +62,6 @@ pub static RULE: Rule = Rule {
     checks: &[Check::State(check)],
 };
 
-/// Most feed for each turn that is still believed, mm/rev.
-const MOST_PER_REV: f64 = 5.0;
 /// Least table feed that is still believed, mm/min.
 const LEAST_PER_MIN: f64 = 1.0;
 
@@ -72,9 +71,9 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     let aim = Aim::set(&state.feed_word).unwrap_or(Aim::Block(view.step.block));
     let value = word * state.units.value.mm();
     let (message, limit, unit) = match state.feed_mode.value {
-        FeedMode::PerRev if value > MOST_PER_REV => {
+        FeedMode::PerRev if value > MOST_BELIEVED => {
             let feed = cx.units.per_rev(MmPerRev(value));
-            (format!("F{word} under G95 is {feed}"), MOST_PER_REV, "mm/rev")
+            (format!("F{word} under G95 is {feed}"), MOST_BELIEVED, "mm/rev")
         }
         FeedMode::PerMinute if value < LEAST_PER_MIN => {
             let feed = cx.units.feed(MmPerMin(value));

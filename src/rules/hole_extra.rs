@@ -72,7 +72,6 @@
 use super::{Aim, Check, Context, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::operation::{HoleWord, Survey};
-use crate::units::Millimetres;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -90,11 +89,9 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
         if drawn.is_some() || !hole.x.is_finite() || !hole.y.is_finite() {
             continue;
         }
-        let units = cx.units;
-        let (x, y) = (units.coordinate('X', Millimetres(hole.x)), units.coordinate('Y', Millimetres(hole.y)));
         let index = u32::try_from(index).unwrap_or(u32::MAX);
         cx.report(
-            Report::new(Aim::HoleAt { index, word: HoleWord::Block }, format!("hole at {x} {y} is not on the drawing"))
+            Report::new(Aim::HoleAt { index, word: HoleWord::Block }, "hole is not on the drawing")
                 .advice("correct the position, or add the hole to `[[holes]]`"),
         );
     }

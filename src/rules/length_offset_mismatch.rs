@@ -54,7 +54,7 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     if !may_cut(view) || tool == 0 || !own || h == wanted {
         return;
     }
-    let aim = Aim::set(&length).unwrap_or(Aim::Block(view.step.block));
+    let aim = Aim::Beside { source: length.source, at: length.at, letter: b'H' };
     cx.report(
         Report::new(aim, format!("H{h} called with tool {tool}, it should be H{wanted}"))
             .limit(f64::from(wanted), "H", offset_origin(view, wanted))

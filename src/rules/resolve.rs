@@ -62,7 +62,7 @@ fn finding(draft: &Draft, ground: Ground<'_>) -> Finding {
 fn place(aim: Aim, subject: Subject, ground: Ground<'_>) -> Place {
     let hole = match aim {
         Aim::HoleAt { index, .. } => Some(index),
-        Aim::Hole { .. } | Aim::Block(_) | Aim::Word(..) | Aim::At { .. } | Aim::Exact { .. } => subject.hole,
+        _ => subject.hole,
     };
     let (source, span) = span_of(aim, hole, ground);
     let tool = subject.tool.or_else(|| {
@@ -74,29 +74,36 @@ fn place(aim: Aim, subject: Subject, ground: Ground<'_>) -> Place {
 
 fn span_of(aim: Aim, hole: Option<u32>, ground: Ground<'_>) -> (SourceId, Span) {
     match aim {
-        Aim::Hole { word, stroke } => hole_span(hole, word, stroke, ground),
-        Aim::HoleAt { index, word } => hole_span(Some(index), word, 0, ground),
+        Aim::Hole { word, stroke } => hole_span(hole, word, Some(stroke), ground),
+        Aim::HoleAt { index, word } => hole_span(Some(index), word, None, ground),
         Aim::Block(block) => (block.source, block.span),
         Aim::Word(block, letter) => {
             let bytes = bytes(block.source, ground);
             (block.source, word_span(bytes, block.span, letter).unwrap_or(block.span))
         }
-        Aim::At { source, at } => {
-            let source = SourceId(source);
-            let bytes = bytes(source, ground);
-            let rest = Span::new(at, u32::try_from(bytes.len()).unwrap_or(u32::MAX));
-            let letter = bytes.get(at as usize).copied().unwrap_or_default();
-            (source, word_span(bytes, rest, letter.to_ascii_uppercase()).unwrap_or(Span::new(at, at)))
-        }
+        Aim::At { source, at } => (SourceId(source), word_from(SourceId(source), at, None, ground)),
+        Aim::Beside { source, at, letter } => (SourceId(source), word_from(SourceId(source), at, Some(letter), ground)),
         Aim::Exact { source, span } => (source, span),
     }
 }
 
-fn hole_span(index: Option<u32>, word: HoleWord, stroke: usize, ground: Ground<'_>) -> (SourceId, Span) {
+/// The word at a byte offset, or the first with `letter` from there on in its line.
+fn word_from(source: SourceId, at: u32, letter: Option<u8>, ground: Ground<'_>) -> Span {
+    let bytes = bytes(source, ground);
+    let rest = Span::new(at, u32::try_from(bytes.len()).unwrap_or(u32::MAX));
+    let own = bytes.get(at as usize).map_or(0, u8::to_ascii_uppercase);
+    let beside = letter.and_then(|letter| word_span(bytes, rest, letter));
+    beside.or_else(|| word_span(bytes, rest, own)).unwrap_or(Span::new(at, at))
+}
+
+fn hole_span(index: Option<u32>, word: HoleWord, stroke: Option<usize>, ground: Ground<'_>) -> (SourceId, Span) {
     let Some(hole) = index.and_then(|index| ground.survey.holes.get(index as usize)) else {
         return (SourceId(0), Span::default());
     };
     let Some(recipe) = ground.survey.recipe_of(hole) else { return (hole.source, Span::default()) };
+    // A depth of no stroke in particular is that of the deepest.
+    let deepest = || recipe.strokes.iter().position(|stroke| stroke.to <= recipe.bottom).unwrap_or(0);
+    let stroke = stroke.unwrap_or_else(|| if word == HoleWord::Depth { deepest() } else { 0 });
     (hole.source, hole_word_span(bytes(hole.source, ground), hole, recipe, stroke, word))
 }
 

@@ -25,7 +25,8 @@ pub struct PeckDepth {
 /// The pecks of a hole in each metal layer that has a peck rule: layer name, rule, pecks.
 #[must_use]
 pub fn pecks_of<'a>(view: &'a HoleView<'_>) -> Vec<(&'a str, &'a Limit<PeckRule>, Vec<PeckDepth>)> {
-    let drills = view.tool.is_some_and(|tool| !matches!(tool.kind, ToolKind::Reamer { .. } | ToolKind::Countersink { .. }));
+    let drills =
+        view.tool.is_some_and(|tool| !matches!(tool.kind, ToolKind::Reamer { .. } | ToolKind::Countersink { .. }));
     let Some(laminate) = view.laminate.filter(|_| drills) else { return Vec::new() };
     let metals = laminate.layers.iter().enumerate().filter(|(_, layer)| layer.material.class.is_metal());
     metals

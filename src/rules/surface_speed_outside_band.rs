@@ -155,7 +155,8 @@ fn may_be_slow(view: &HoleView<'_>, passes: &[Reading], pass: &Reading, least: M
     }
     let point = view.reading.breakthrough.map_or(0.0, |through| through.point.0);
     let below = pass.layer + 1;
-    let slower = laminate.layers.get(below).and_then(|layer| band(view, layer)).is_some_and(|band| band.value.1 < least);
+    let slower =
+        laminate.layers.get(below).and_then(|layer| band(view, layer)).is_some_and(|band| band.value.1 < least);
     // Over a pilot hole the tip is in the next layer before an edge is: the interface counts, not the first cut.
     let (interface, _) = laminate.span_of(below);
     let first_cut = passes.iter().filter(|other| other.stroke == pass.stroke && other.layer == below);

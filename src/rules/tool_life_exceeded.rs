@@ -70,7 +70,9 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
 fn deepens(survey: &Survey, index: u32) -> bool {
     let recipe = |index: u32| survey.recipe_of(survey.holes.get(index as usize)?);
     let Some((earlier, _)) = survey.earlier_than(index) else { return false };
-    recipe(earlier).zip(recipe(index)).is_some_and(|(before, now)| before.tool == now.tool && now.bottom < before.bottom)
+    recipe(earlier)
+        .zip(recipe(index))
+        .is_some_and(|(before, now)| before.tool == now.tool && now.bottom < before.bottom)
 }
 
 fn count(cx: &mut Context<'_>, tool: &Tool, most: u32, holes: &[u32]) {
