@@ -51,8 +51,6 @@ pub struct Dialect {
     pub arc_limit_inch: f64,
     /// Largest tool and offset number.
     pub largest_tool: u32,
-    /// Largest parameter number.
-    pub largest_parameter: u32,
     /// Facts a job file may declare or change.
     pub declared: Declared,
 }

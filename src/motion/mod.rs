@@ -1,6 +1,8 @@
 //! The modal state machine: blocks become steps of the tool, each with its state, block and call trace.
 
+mod advice;
 mod arc;
+mod auxiliary;
 mod calls;
 mod code;
 mod compensation;

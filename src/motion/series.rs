@@ -118,7 +118,6 @@ impl<O: Observer> Runner<'_, O> {
         match whole(value) {
             Some(0) if self.settings.dialect.zero_repeat == ZeroRepeat::Refused => Err(FaultKind::ZeroRepeat),
             Some(times) if !self.calls.count_repeats(times, self.settings) => Err(FaultKind::CallTooLong),
-            Some(times) if u64::from(times) > self.settings.most_calls => Err(FaultKind::CallTooLong),
             Some(times) => Ok(times),
             None => Err(FaultKind::NotWhole('L', value)),
         }

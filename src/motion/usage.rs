@@ -3,7 +3,7 @@
 use super::code::AxisOffset;
 use super::runner::Runner;
 use super::words::mask;
-use super::{Action, Axes, CutterSide, CycleCode, FaultKind, Group, LengthOffset, MotionMode, Observer};
+use super::{Action, AfterCancel, Axes, CutterSide, CycleCode, FaultKind, Group, LengthOffset, MotionMode, Observer};
 use crate::job::RepeatWord;
 use crate::source::Span;
 
@@ -99,13 +99,13 @@ impl<O: Observer> Runner<'_, O> {
 
     /// An axis word under G80 or before any motion code. Outside the strict language it moves as before the cycle.
     fn without_motion(&mut self, cancelled_here: bool, named: Axes) {
-        let strict = self.settings.dialect.strict;
+        let moves = self.settings.dialect.after_cancel == AfterCancel::EarlierMotion;
         let first = super::words::AXIS_LETTERS.into_iter().zip(0..).find(|(_, index)| named.has(*index));
         let span = first.map_or(self.block.span, |(letter, _)| self.words.span(letter));
-        let kind = if cancelled_here && strict { FaultKind::AxisWithCancel } else { FaultKind::AxisWithoutMotion };
+        let kind = if cancelled_here && !moves { FaultKind::AxisWithCancel } else { FaultKind::AxisWithoutMotion };
         self.note(kind, span);
         let earlier = if self.earlier == MotionMode::None { MotionMode::Rapid } else { self.earlier };
-        self.plan.motion = Some(earlier);
+        self.plan.motion = Some(earlier).filter(|_| moves);
     }
 
     /// Full circles by their centre alone, and cycle blocks that only store values.

@@ -205,7 +205,9 @@ impl Watcher for Inspector<'_> {
             return self.ledger.not_checked(name, fault.kind.message(), Some(key.to_owned()), true);
         }
         let aim = Aim::Exact { source: fault.block.source, span: fault.span };
-        self.say(rule, Report::new(aim, fault.kind.message()).severity(fault.kind.severity(self.strict)));
+        let mut report = Report::new(aim, fault.kind.message()).severity(fault.kind.severity(self.strict));
+        report.advice = fault.kind.advice().map(str::to_owned);
+        self.say(rule, report);
     }
 
     fn block(&mut self, _block: BlockRef, understood: bool) {
