@@ -199,15 +199,13 @@ impl Watcher for Inspector<'_> {
     }
 
     fn fault(&mut self, fault: MotionFault) {
-        let name = fault.kind.rule();
-        let Some(rule) = rule_named(name) else { return };
+        let Some(rule) = rule_named(fault.kind.rule()) else { return };
         if let Some(key) = fault.kind.undeclared() {
-            return self.ledger.not_checked(name, fault.kind.message(), Some(key.to_owned()), true);
+            return self.ledger.not_checked(rule.name, fault.kind.message(), Some(key.to_owned()), true);
         }
         let aim = Aim::Exact { source: fault.block.source, span: fault.span };
-        let mut report = Report::new(aim, fault.kind.message()).severity(fault.kind.severity(self.strict));
-        report.advice = fault.kind.advice().map(str::to_owned);
-        self.say(rule, report);
+        let report = Report::new(aim, fault.kind.message()).severity(fault.kind.severity(self.strict));
+        self.say(rule, Report { advice: fault.kind.advice().map(str::to_owned), ..report });
     }
 
     fn block(&mut self, _block: BlockRef, understood: bool) {
