@@ -3,6 +3,8 @@
 #[cfg(test)]
 mod any_program;
 #[cfg(test)]
+mod cli;
+#[cfg(test)]
 mod grammar;
 #[cfg(test)]
 mod job;

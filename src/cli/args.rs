@@ -1,13 +1,14 @@
 //! The arguments of every command, and nothing else.
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
 
 /// Checks posted drilling and trimming programs for composite laminates, and proposes verified patches.
 ///
 /// Exit codes: 0 clean, 1 findings at or above --fail-on, 2 unusable input or arguments, 3 something needed could not
 /// be concluded, 70 a fault of lastply itself.
 #[derive(Debug, Parser)]
-#[command(name = "lastply", version, disable_help_subcommand = true)]
+#[command(name = "lastply", version, disable_help_subcommand = true, max_term_width = 80)]
 pub struct Arguments {
     /// What to do.
     #[command(subcommand)]
@@ -21,10 +22,89 @@ pub struct Arguments {
 /// One variant a command.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Judge programs against the job file, hole by hole and edge by edge.
+    Check(CheckArgs),
+    /// Print every rebuilt move with its block, tool, speed, feed and cycle step.
+    Moves(MovesArgs),
+    /// Print the holes with their layers, feed windows and breakthrough depths.
+    Holes(ProgramArgs),
+    /// Propose a patch that was proved by checking the patched copy; printed as a diff, written only when asked.
+    Patch(PatchArgs),
+    /// Draft a job file from the program, with what it still needs marked.
+    Start(ProgramArgs),
     /// List the rules, or print the manual of one.
     Rules(RulesArgs),
     /// Print the JSON Schema of the job file, so that editors can complete it.
     Schema(SchemaArgs),
+}
+
+/// `check`.
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    /// NC programs, or folders of them.
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+
+    #[command(flatten)]
+    pub setting: Setting,
+
+    /// How to print the report.
+    #[arg(long, value_enum, default_value = "terminal")]
+    pub format: ReportFormat,
+
+    /// Least severity that makes the exit code 1.
+    #[arg(long, value_enum, default_value = "error", value_name = "SEVERITY")]
+    pub fail_on: FailOn,
+
+    /// Exit with 0 whatever was found, for editors and scripts that read the report itself.
+    #[arg(long)]
+    pub exit_zero: bool,
+}
+
+/// `moves`.
+#[derive(Debug, Args)]
+pub struct MovesArgs {
+    /// NC program.
+    pub file: PathBuf,
+
+    #[command(flatten)]
+    pub setting: Setting,
+
+    /// How to print the moves; CSV and JSON are in mm whatever the program speaks.
+    #[arg(long, value_enum, default_value = "table")]
+    pub format: MovesFormat,
+}
+
+/// `patch`.
+#[derive(Debug, Args)]
+pub struct PatchArgs {
+    /// NC program.
+    pub file: PathBuf,
+
+    #[command(flatten)]
+    pub setting: Setting,
+
+    /// How to print the patch.
+    #[arg(long, value_enum, default_value = "diff")]
+    pub format: PatchFormat,
+
+    /// Write the patched program to this file as well.
+    #[arg(long, value_name = "OUT", conflicts_with = "in_place")]
+    pub write: Option<PathBuf>,
+
+    /// Put the patched program in place of the old one, which is kept beside it as NAME.bak.
+    #[arg(long)]
+    pub in_place: bool,
+}
+
+/// Commands that read one program and nothing else.
+#[derive(Debug, Args)]
+pub struct ProgramArgs {
+    /// NC program.
+    pub file: PathBuf,
+
+    #[command(flatten)]
+    pub setting: Setting,
 }
 
 /// `rules`.
@@ -42,14 +122,61 @@ pub struct SchemaArgs {
     pub output: bool,
 }
 
+/// What a program is read with; shared by all commands that read one.
+#[derive(Debug, Default, Args)]
+pub struct Setting {
+    /// Job file; without it NAME.job.toml beside the program, then job.toml there or in a folder above.
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+
+    /// Dialect to read the program in, over the job file's.
+    #[arg(long, value_name = "NAME")]
+    pub dialect: Option<String>,
+
+    /// Tool table for programs without a job: TOML with [tool.N] length and diameter.
+    #[arg(long, value_name = "FILE", conflicts_with = "job")]
+    pub tools: Option<PathBuf>,
+
+    /// Day to judge waivers on, YYYY-MM-DD; the job file's date, then today, when left out.
+    #[arg(long, value_name = "DATE", value_parser = super::clock::parse_date)]
+    pub date: Option<crate::job::Date>,
+}
+
 /// When to use colour.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
 pub enum When {
-    /// Only in a terminal.
     #[default]
     Auto,
-    /// Even into a file.
     Always,
-    /// Nowhere.
     Never,
+}
+
+/// Formats of a report.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ReportFormat {
+    Terminal,
+    Json,
+}
+
+/// Formats of moves.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum MovesFormat {
+    Table,
+    Csv,
+    Json,
+}
+
+/// Formats of a patch.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PatchFormat {
+    Diff,
+    Json,
+}
+
+/// Severities as arguments.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum FailOn {
+    Error,
+    Warning,
+    Note,
 }

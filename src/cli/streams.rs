@@ -44,11 +44,6 @@ impl Streams {
         }
     }
 
-    /// Writes a note; one that nobody can read is dropped.
-    pub fn note(&mut self, text: &str) {
-        let _ = writeln!(io::stderr(), "{text}");
-    }
-
     /// Flushes. A reader that went away has what it wanted, so a broken pipe is no failure.
     pub fn finish(&mut self) -> Result<(), Failure> {
         let error = self.failed.take().or_else(|| self.out.flush().err());
@@ -57,6 +52,11 @@ impl Streams {
             _ => Ok(()),
         }
     }
+}
+
+/// Writes a note to standard error; one that nobody can read is dropped.
+pub fn note(text: &str) {
+    let _ = writeln!(io::stderr(), "{text}");
 }
 
 /// The look of one stream: colour as asked, as `NO_COLOR` says, else only in a terminal.

@@ -15,7 +15,7 @@ const SCHEMA_VERSION: u32 = 1;
 
 /// One run over one or more programs.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct Document {
+pub(super) struct Document {
     /// Version of this layout.
     pub schema_version: u32,
     /// Version of lastply.
@@ -30,7 +30,7 @@ pub struct Document {
 
 /// One program.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct ProgramReport {
+pub(super) struct ProgramReport {
     /// File name as given.
     pub program: String,
     /// Job file it was judged by.
@@ -51,7 +51,7 @@ pub struct ProgramReport {
 
 /// Both answers, and the exit code they come to.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct Exit {
+pub(super) struct Exit {
     /// 0 clean, 1 failed, 3 not concluded.
     pub code: u8,
     /// The answers behind it.
@@ -63,7 +63,7 @@ pub struct Exit {
 
 /// One cause with its places.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct FindingOut {
+pub(super) struct FindingOut {
     /// Name of the rule.
     pub rule: &'static str,
     /// `error`, `warning` or `note`.
@@ -94,7 +94,7 @@ pub struct FindingOut {
 
 /// One place in the text.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct PlaceOut {
+pub(super) struct PlaceOut {
     /// File name as given.
     pub file: String,
     /// Line, from 1.
@@ -113,7 +113,7 @@ pub struct PlaceOut {
 
 /// A second place.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct RelatedOut {
+pub(super) struct RelatedOut {
     /// What it has to do with the finding.
     pub message: String,
     /// Where.
@@ -123,7 +123,7 @@ pub struct RelatedOut {
 
 /// Byte offsets, end exclusive.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct SpanOut {
+pub(super) struct SpanOut {
     /// First byte.
     pub start: u32,
     /// One past the last byte.
@@ -132,7 +132,7 @@ pub struct SpanOut {
 
 /// A number with its unit.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct QuantityOut {
+pub(super) struct QuantityOut {
     /// The number.
     pub value: f64,
     /// Its unit.
@@ -141,7 +141,7 @@ pub struct QuantityOut {
 
 /// A limit with its source.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct LimitOut {
+pub(super) struct LimitOut {
     /// The number.
     pub value: f64,
     /// Its unit.
@@ -152,7 +152,7 @@ pub struct LimitOut {
 
 /// A check that had no data.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct NotCheckedOut {
+pub(super) struct NotCheckedOut {
     /// Name of the rule.
     pub rule: String,
     /// What is missing.
@@ -163,7 +163,7 @@ pub struct NotCheckedOut {
 
 /// How much was understood.
 #[derive(Debug, Serialize, JsonSchema)]
-pub struct CoverageOut {
+pub(super) struct CoverageOut {
     /// Blocks read.
     pub blocks: u64,
     /// Blocks with every word understood.
@@ -177,7 +177,7 @@ pub struct CoverageOut {
 /// A cure as an intent; `lastply patch` turns it into text. Heights are program coordinates along the tool axis.
 #[derive(Debug, Serialize, JsonSchema)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
-pub enum RemedyOut {
+pub(super) enum RemedyOut {
     /// Another feed.
     Feed {
         /// The feed.
@@ -240,14 +240,12 @@ pub enum RemedyOut {
 }
 
 /// The document of a run.
-#[must_use]
-pub fn document(reports: &[Report], fail_on: Severity) -> Document {
-    let verdict = reports.iter().map(|report| Verdict::of(report, fail_on)).fold(Verdict::default(), Verdict::and);
+pub(super) fn document(programs: Vec<ProgramReport>, verdict: Verdict, fail_on: Severity) -> Document {
     Document {
         schema_version: SCHEMA_VERSION,
         version: env!("CARGO_PKG_VERSION"),
         caution: CAUTION,
-        programs: reports.iter().map(|report| program(report, fail_on)).collect(),
+        programs,
         exit: exit(verdict, fail_on),
     }
 }
@@ -270,7 +268,8 @@ fn exit(verdict: Verdict, fail_on: Severity) -> Exit {
     Exit { code: verdict.exit(), verdict, fail_on: fail_on.word() }
 }
 
-fn program(report: &Report, fail_on: Severity) -> ProgramReport {
+/// One program of it.
+pub(super) fn program(report: &Report, fail_on: Severity) -> ProgramReport {
     let book = Book::new(report);
     let coverage = &report.coverage;
     let missing = report.not_checked.iter().cloned();
@@ -373,18 +372,22 @@ fn remedy(remedy: &Remedy) -> RemedyOut {
 
 #[cfg(test)]
 mod tests {
-    use super::super::sample;
+    use super::super::{Format, Look, bind, page, sample};
     use super::*;
+
+    fn whole(fail_on: Severity) -> String {
+        bind(vec![page(&sample::report(), Format::Json, fail_on, &Look::default())], fail_on)
+    }
 
     #[test]
     fn a_whole_document() {
-        insta::assert_snapshot!(text(&document(&[sample::report()], Severity::Error)));
+        insta::assert_snapshot!(whole(Severity::Error));
     }
 
     #[test]
     fn the_document_keeps_its_own_schema() {
-        let schema = serde_json::to_value(schema()).unwrap();
-        let document = serde_json::to_value(document(&[sample::report()], Severity::Note)).unwrap();
+        let schema = schema().to_value();
+        let document: serde_json::Value = serde_json::from_str(&whole(Severity::Note)).unwrap();
         assert!(jsonschema::is_valid(&schema, &document));
         let mut broken = document;
         broken["programs"][0]["findings"][0]["places"][0]["line"] = "five".into();

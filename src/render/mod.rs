@@ -6,7 +6,9 @@ mod holes;
 mod job_errors;
 mod json;
 mod look;
+mod moves;
 mod names;
+mod patch;
 mod rules;
 mod source_code;
 #[cfg(test)]
@@ -17,8 +19,10 @@ mod verdict;
 pub use book::Book;
 pub use holes::holes;
 pub use job_errors::job_errors;
-pub use json::{Document, document, schema};
+pub use json::schema;
 pub use look::Look;
+pub use moves::{MovesFormat, moves};
+pub use patch::{patch_json, patch_notes};
 pub use rules::{rule_list, rule_page};
 pub use verdict::{Tally, Verdict};
 
@@ -40,13 +44,58 @@ pub enum Format {
     Json,
 }
 
-/// The reports of a run in one format. Findings at or above `fail_on` make a report fail.
+/// One program's report, ready to be bound with others.
+#[derive(Debug)]
+pub struct Page {
+    /// The verdict on the program.
+    pub verdict: Verdict,
+    body: Body,
+}
+
+#[derive(Debug)]
+enum Body {
+    Text(String),
+    Program(Box<json::ProgramReport>),
+}
+
+/// One report in a format. Findings at or above `fail_on` make it fail.
 #[must_use]
-pub fn reports(reports: &[Report], format: Format, fail_on: Severity, look: &Look) -> String {
-    match format {
-        Format::Terminal => reports.iter().map(|report| terminal::report(report, fail_on, look)).collect(),
-        Format::Json => json::text(&document(reports, fail_on)),
+pub fn page(report: &Report, format: Format, fail_on: Severity, look: &Look) -> Page {
+    let body = match format {
+        Format::Terminal => Body::Text(terminal::report(report, fail_on, look)),
+        Format::Json => Body::Program(Box::new(json::program(report, fail_on))),
+    };
+    Page { verdict: Verdict::of(report, fail_on), body }
+}
+
+/// All pages of a run as one text: pages of text one after another, those for machines in one document.
+#[must_use]
+pub fn bind(pages: Vec<Page>, fail_on: Severity) -> String {
+    let verdict = pages.iter().map(|page| page.verdict).fold(Verdict::default(), Verdict::and);
+    let mut text = String::new();
+    let mut programs = Vec::new();
+    for page in pages {
+        match page.body {
+            Body::Text(page) => text.push_str(&page),
+            Body::Program(program) => programs.push(*program),
+        }
     }
+    if !programs.is_empty() {
+        text.push_str(&json::text(&json::document(programs, verdict, fail_on)));
+    }
+    text
+}
+
+/// How much of a program its answers rest on.
+fn coverage(report: &Report) -> String {
+    let coverage = &report.coverage;
+    format!(
+        "blocks {} of {} understood; {} of {} judged",
+        grouped(coverage.understood),
+        grouped(coverage.blocks),
+        grouped(coverage.judged),
+        counted(coverage.holes, "hole"),
+    )
 }
 
 /// The plural of an English noun that takes an `s`, with its count in groups of three digits.

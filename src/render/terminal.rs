@@ -4,7 +4,7 @@ use super::book::Book;
 use super::finding;
 use super::look::Look;
 use super::verdict::{Tally, Verdict};
-use super::{CAUTION, counted, grouped};
+use super::{CAUTION, counted};
 use crate::check::Report;
 use crate::diagnostic::{NotChecked, Severity, Status};
 use std::collections::{BTreeMap, BTreeSet};
@@ -65,9 +65,8 @@ fn waivers(report: &Report) -> String {
     ids.into_iter().collect::<Vec<_>>().join(", ")
 }
 
-/// How much of the program the answers rest on.
+/// How much of the program the answers rest on, and which checks had no part in them.
 fn coverage(report: &Report) -> String {
-    let coverage = &report.coverage;
     let rules: BTreeSet<&str> = report.not_checked.iter().map(|missing| missing.rule.as_str()).collect();
     let not_run = match rules.len() {
         0 => "every check run".to_owned(),
@@ -76,13 +75,7 @@ fn coverage(report: &Report) -> String {
             format!("{} not run: {names}", counted(count as u64, "check"))
         }
     };
-    format!(
-        "blocks {} of {} understood; {} of {} judged; {not_run}",
-        grouped(coverage.understood),
-        grouped(coverage.blocks),
-        grouped(coverage.judged),
-        counted(coverage.holes, "hole"),
-    )
+    format!("{}; {not_run}", super::coverage(report))
 }
 
 /// Checks without data, those that wait for the same key together.

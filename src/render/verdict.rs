@@ -59,13 +59,8 @@ impl Verdict {
     /// The verdict on one report.
     #[must_use]
     pub fn of(report: &Report, fail_on: Severity) -> Self {
-        let coverage = &report.coverage;
-        Self {
-            failed: Tally::of(report).at_least(fail_on) > 0,
-            inconclusive: !report.not_checked.is_empty()
-                || coverage.understood < coverage.blocks
-                || coverage.judged < coverage.holes,
-        }
+        let unjudged = report.coverage.judged < report.coverage.holes;
+        Self { failed: report.fails_at(fail_on), inconclusive: report.incomplete() || unjudged }
     }
 
     /// The verdict on both together.

@@ -1,0 +1,138 @@
+//! The job file that belongs to a program, and the files it names.
+
+use super::args::Setting;
+use super::clock;
+use super::failure::Failure;
+use super::files::{read, read_program, shown_name};
+use super::tools;
+use crate::check::Options;
+use crate::job::{Job, JobFiles};
+use crate::motion::{Dialect, Settings, ToolTable};
+use crate::render::{self, Look};
+use crate::source::Source;
+use std::path::{Path, PathBuf};
+
+/// Ending of a job file that stands beside its program, and whole name of one that holds for a folder.
+const ENDING: &str = "job.toml";
+
+/// The folder of a job file.
+struct Folder(PathBuf);
+
+impl JobFiles for Folder {
+    fn read(&self, name: &str) -> Result<Source, String> {
+        let path = self.0.join(name);
+        let bytes = read(&path).map_err(|failure| failure.to_string())?;
+        Ok(Source::new(shown_name(&path), bytes))
+    }
+}
+
+/// What a program is read and judged with.
+pub struct Given {
+    /// The job, if there is one.
+    pub job: Option<Job>,
+    /// Dialect, declared facts and tool offsets.
+    pub options: Options,
+}
+
+impl Given {
+    /// The job asked for, else the one found, else none; with what the arguments say over it.
+    pub fn for_program(
+        program: &Path,
+        setting: &Setting,
+        look: &Look,
+        notes: &mut Vec<String>,
+    ) -> Result<Self, Failure> {
+        let path = match (&setting.job, &setting.tools) {
+            (Some(path), _) => Some(path.clone()),
+            (None, Some(_)) => None,
+            (None, None) => discover(program),
+        };
+        if path.is_none() && setting.tools.is_none() {
+            let name = program.display();
+            notes.push(format!("note: no job file for `{name}`; `lastply start {name}` drafts one"));
+        }
+        let mut job = path.map(|path| load(&path, look)).transpose()?;
+        if let Some(job) = &mut job {
+            job.head.date = setting.date.or(job.head.date).or_else(clock::today);
+            job.machine.dialect = setting.dialect.clone().or(job.machine.dialect.take());
+        }
+        let options = options(job.as_ref(), setting)?;
+        Ok(Self { job, options })
+    }
+}
+
+impl Given {
+    /// No job, whatever stands beside the program.
+    pub fn without_job(setting: &Setting) -> Result<Self, Failure> {
+        Ok(Self { job: None, options: options(None, setting)? })
+    }
+}
+
+/// Dialect and tools from the job and the arguments.
+fn options(job: Option<&Job>, setting: &Setting) -> Result<Options, Failure> {
+    let declared = job.and_then(|job| job.machine.dialect.as_deref());
+    let dialect = setting.dialect.as_deref().or(declared).map_or_else(|| Ok(Dialect::shop()), dialect)?;
+    let tools = match &setting.tools {
+        Some(path) => tools::load(path)?,
+        None => job.map(ToolTable::of_job).unwrap_or_default(),
+    };
+    Ok(Options { settings: Settings::new(dialect, job.map(|job| &job.machine)), tools, today: None })
+}
+
+fn dialect(name: &str) -> Result<&'static Dialect, Failure> {
+    Dialect::named(name).ok_or_else(|| {
+        let known = Dialect::names().collect::<Vec<_>>().join(", ");
+        Failure::Unusable(format!("there is no dialect `{name}`; known are {known}"))
+    })
+}
+
+/// Reads a job file; its mistakes come drawn into its text.
+fn load(path: &Path, look: &Look) -> Result<Job, Failure> {
+    let folder = path.parent().unwrap_or(Path::new("")).to_owned();
+    let main = read_program(path)?;
+    Job::load(&main, &Folder(folder)).map_err(|errors| {
+        let drawn = render::job_errors(&errors, look);
+        let faults = render::counted(errors.len() as u64, "fault");
+        Failure::Job(format!("{drawn}{}: {faults} to put right before anything can be judged", main.name))
+    })
+}
+
+/// The job file of a program: `NAME.job.toml` beside `NAME.nc`, else `job.toml` there or in the nearest folder above.
+/// Another program's job file is never taken: a hole judged by the wrong laminate is worse than one not judged.
+fn discover(program: &Path) -> Option<PathBuf> {
+    let own = program.with_extension(ENDING);
+    if own.is_file() {
+        return Some(own);
+    }
+    let folder = program.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let whole = std::path::absolute(folder).ok()?;
+    for (index, above) in whole.ancestors().enumerate() {
+        if above.join(ENDING).is_file() {
+            // Said as the user would: with as many steps up as it takes from the program's own folder.
+            let up: PathBuf = std::iter::repeat_n("..", index).collect();
+            return Some(folder.join(up).join(ENDING));
+        }
+    }
+    None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::fs;
+
+    #[test]
+    fn the_own_job_file_comes_before_one_for_the_folder() {
+        let root = tempfile::tempdir().unwrap();
+        let folder = root.path().join("a/b");
+        fs::create_dir_all(&folder).unwrap();
+        let program = folder.join("part.nc");
+        assert_eq!(discover(&program), None);
+        fs::write(root.path().join("job.toml"), "").unwrap();
+        assert_eq!(discover(&program), Some(folder.join("../../job.toml")));
+        fs::write(folder.join("other.job.toml"), "").unwrap();
+        assert_eq!(discover(&program), Some(folder.join("../../job.toml")));
+        fs::write(folder.join("part.job.toml"), "").unwrap();
+        assert_eq!(discover(&program), Some(folder.join("part.job.toml")));
+    }
+}

@@ -1,0 +1,83 @@
+//! What a patch does and does not cure: notes for people beside the diff, one document for machines.
+
+use super::look::Look;
+use super::{CAUTION, counted};
+use crate::diagnostic::Finding;
+use crate::patch::Patch;
+use serde::Serialize;
+
+/// What every patch says of itself.
+const PROPOSAL: &str = "A patch is a proposal. It was applied to a copy, read again and checked again; that proves what \
+    the text says, not that the cut will be good. Prove it out as any change of the program.";
+
+/// Which findings the patch cures, which it leaves and why.
+#[must_use]
+pub fn patch_notes(patch: &Patch, findings: &[Finding], look: &Look) -> String {
+    let verdict = patch.verdict();
+    let mut text = String::new();
+    for finding in verdict.cured.iter().filter_map(|index| findings.get(*index)) {
+        text.push_str(&look.led("cured", &format!("{}: {}", finding.rule, finding.message)));
+    }
+    for (index, why) in &verdict.left {
+        let Some(finding) = findings.get(*index) else { continue };
+        text.push_str(&look.led("left", &format!("{}: {}", finding.rule, finding.message)));
+        text.push_str(&look.led("", &format!("because {why}")));
+    }
+    let (changed, same) = (verdict.holes_changed as u64, verdict.holes_same as u64);
+    text.push_str(&look.wrapped("", "  ", &format!("{} made in another way, {same} as before", counted(changed, "hole"))));
+    text.push_str(&look.wrapped("  ", "  ", PROPOSAL));
+    text
+}
+
+/// One finding in the document.
+#[derive(Serialize)]
+struct FindingOut<'a> {
+    rule: &'static str,
+    severity: &'static str,
+    message: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    why: Option<&'a str>,
+}
+
+/// The document.
+#[derive(Serialize)]
+struct PatchOut<'a> {
+    schema_version: u32,
+    caution: &'static str,
+    proposal: &'static str,
+    program: &'a str,
+    cured: Vec<FindingOut<'a>>,
+    left: Vec<FindingOut<'a>>,
+    holes_changed: usize,
+    holes_same: usize,
+    files: Vec<&'a str>,
+    /// Bytes that are not UTF-8 are replaced here; `diff_exact` then says false.
+    diff: String,
+    diff_exact: bool,
+}
+
+/// The patch as one JSON document.
+#[must_use]
+pub fn patch_json(patch: &Patch, program: &str, findings: &[Finding]) -> String {
+    let verdict = patch.verdict();
+    let out = |index: usize, why| {
+        let finding = findings.get(index)?;
+        Some(FindingOut { rule: finding.rule, severity: finding.severity.word(), message: &finding.message, why })
+    };
+    let diff = patch.diff();
+    let document = PatchOut {
+        schema_version: 1,
+        caution: CAUTION,
+        proposal: PROPOSAL,
+        program,
+        cured: verdict.cured.iter().filter_map(|index| out(*index, None)).collect(),
+        left: verdict.left.iter().filter_map(|(index, why)| out(*index, Some(why.as_str()))).collect(),
+        holes_changed: verdict.holes_changed,
+        holes_same: verdict.holes_same,
+        files: patch.patched().map(|(_, name, _)| name).collect(),
+        diff: String::from_utf8_lossy(&diff).into_owned(),
+        diff_exact: std::str::from_utf8(&diff).is_ok(),
+    };
+    // Strings and integers in structs and lists cannot fail to serialise.
+    serde_json::to_string_pretty(&document).unwrap_or_default() + "\n"
+}

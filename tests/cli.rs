@@ -1,0 +1,196 @@
+//! The command as a person meets it: exit codes, streams, bad input, colour and width.
+
+use std::fs::{self, File};
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use tempfile::TempDir;
+
+/// A plate with two holes that fall a little short of being through, and feed too fast at the exit.
+const PROGRAM: &str = "%\nO0010 (PLATE)\nN10 G21 G90 G94 G17 G40 G49 G80\nN20 T6 M6\nN30 S3183 M3 M7\n\
+    N40 G54 G0 X20. Y20.\nN50 G43 H6 Z50.\nN60 G99 G81 X20. Y20. Z-8.4 R2. F159.\nN70 X40.\nN80 G80\n\
+    N90 G0 Z100.\nN100 M9\nN110 M5\nN120 M30\n%\n";
+
+/// A folder with the program and its job.
+fn folder() -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let job = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/jobs/plate.toml");
+    fs::write(folder.path().join("plate.nc"), PROGRAM).unwrap();
+    fs::copy(job, folder.path().join("plate.job.toml")).unwrap();
+    folder
+}
+
+/// The command with an environment of its own, so that the tester's colours and width do not matter.
+fn lastply(folder: &Path, arguments: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_lastply"));
+    command.args(arguments).current_dir(folder).env_clear().stdin(Stdio::null());
+    command
+}
+
+/// Runs it.
+fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
+    told(&lastply(folder, arguments).output().unwrap())
+}
+
+fn told(output: &Output) -> (i32, String, String) {
+    let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).unwrap();
+    (output.status.code().unwrap_or(-1), text(&output.stdout), text(&output.stderr))
+}
+
+#[test]
+fn help_names_every_command_and_fits_80_columns() {
+    let folder = folder();
+    let (code, out, err) = run(folder.path(), &["--help"]);
+    assert_eq!((code, err.as_str()), (0, ""));
+    insta::assert_snapshot!("help", out);
+    for command in ["check", "moves", "holes", "patch", "start", "rules", "schema"] {
+        let (code, out, _) = run(folder.path(), &[command, "--help"]);
+        assert_eq!(code, 0, "{command}");
+        assert!(out.contains("Usage: lastply"), "{command}: {out}");
+    }
+}
+
+#[test]
+fn bad_arguments_are_exit_code_2_on_standard_error() {
+    let folder = folder();
+    for arguments in [&["--colour"][..], &["chek"], &["check"], &["check", "plate.nc", "--date", "2026-02-30"], &[]] {
+        let (code, out, err) = run(folder.path(), arguments);
+        assert_eq!((code, out.as_str()), (2, ""), "{arguments:?}");
+        assert!(!err.is_empty(), "{arguments:?}");
+    }
+}
+
+#[test]
+fn a_whole_report_reads_well_in_80_columns() {
+    let folder = folder();
+    let (_, out, err) = run(folder.path(), &["check", "plate.nc", "--date", "2026-11-02"]);
+    assert_eq!(err, "");
+    assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
+    assert!(out.is_ascii());
+    insta::assert_snapshot!("check", out);
+}
+
+#[test]
+fn exit_codes_tell_findings_from_what_could_not_be_concluded() {
+    let folder = folder();
+    let path = folder.path();
+    let (without_job, _, err) = run(path, &["check", "plate.nc", "--tools", "plate.job.toml"]);
+    assert_eq!(without_job, 2, "a job file is no tool table: {err}");
+    assert_eq!(run(path, &["check", "plate.nc"]).0, 1, "the hole is not through");
+    assert_eq!(run(path, &["check", "plate.nc", "--exit-zero"]).0, 0);
+    fs::write(path.join("shallow.nc"), PROGRAM.replace("Z-8.4", "Z-3.")).unwrap();
+    let shallow = ["check", "shallow.nc", "--job", "plate.job.toml"];
+    assert_eq!(run(path, &shallow).0, 0, "{}", run(path, &shallow).1);
+    assert_eq!(run(path, &[&shallow[..], &["--fail-on", "warning"]].concat()).0, 1);
+    fs::write(path.join("lone.nc"), PROGRAM).unwrap();
+    let (code, out, err) = run(path, &["check", "lone.nc", "--fail-on", "error"]);
+    assert_eq!(code, 3, "{out}");
+    assert!(err.contains("no job file for `lone.nc`; `lastply start lone.nc` drafts one"), "{err}");
+    assert!(out.contains("not run:") && out.contains("`job.laminate`"), "{out}");
+}
+
+#[test]
+fn unusable_input_is_said_plainly() {
+    let folder = folder();
+    let path = folder.path();
+    fs::create_dir(path.join("empty")).unwrap();
+    fs::write(path.join("broken.job.toml"), "[job]\npart = \"A\"\nlaminat = \"x\"\n").unwrap();
+    let mut said = String::new();
+    for arguments in [
+        &["check", "missing.nc"][..],
+        &["check", "empty"],
+        &["holes", "empty"],
+        &["check", "plate.nc", "--job", "missing.toml"],
+        &["check", "plate.nc", "--job", "broken.job.toml"],
+        &["check", "plate.nc", "--dialect", "martian"],
+        &["rules", "exit-fed-high"],
+        &["rules", "xyz"],
+    ] {
+        let (code, out, err) = run(path, arguments);
+        assert_eq!((code, out.as_str()), (2, ""), "{arguments:?}");
+        said.push_str(&format!("$ lastply {}\n{err}\n", arguments.join(" ")));
+    }
+    insta::assert_snapshot!("unusable", said);
+}
+
+#[test]
+fn odd_files_are_read_to_their_end() {
+    let folder = folder();
+    let path = folder.path();
+    let odd: [(&str, &[u8]); 4] =
+        [("empty.nc", b""), ("zeros.nc", &[0; 4096]), ("binary.nc", &[0xff, 0xfe, 0x00, 0x1b, 0x5b]), ("cr.nc", b"G0 X1\rG1 Y2\r")];
+    for (name, bytes) in odd {
+        fs::write(path.join(name), bytes).unwrap();
+        let (code, out, err) = run(path, &["check", name, "--job", "plate.job.toml"]);
+        assert!([0, 1, 3].contains(&code), "{name}: {code} {err}");
+        assert!(out.contains("understood") && !out.contains('\u{1b}'), "{name}: {out}");
+    }
+}
+
+#[test]
+fn one_unreadable_program_does_not_hide_the_others() {
+    let folder = folder();
+    let (code, out, err) = run(folder.path(), &["check", "missing.nc", "plate.nc"]);
+    assert_eq!(code, 2);
+    assert!(out.contains("plate.nc, judged by plate.job.toml"), "{out}");
+    assert!(err.contains("cannot read `missing.nc`: there is no such file"), "{err}");
+    assert!(err.contains("2 of 2 programs checked"), "{err}");
+}
+
+#[test]
+fn colour_is_used_only_when_asked_for_outside_a_terminal() {
+    let folder = folder();
+    let path = folder.path();
+    let check = ["check", "plate.nc"];
+    assert!(!run(path, &check).1.contains('\u{1b}'));
+    let always = [&check[..], &["--color", "always"]].concat();
+    assert!(run(path, &always).1.contains("\u{1b}[38;5;208"));
+    let output = lastply(path, &always).env("NO_COLOR", "1").output().unwrap();
+    assert!(told(&output).1.contains('\u{1b}'), "an explicit --color outranks NO_COLOR");
+    let plain = run(path, &[&check[..], &["--color", "never"]].concat()).1;
+    let coloured = run(path, &always).1;
+    let words: String = coloured.split('\u{1b}').map(|part| part.split_once('m').map_or(part, |(_, rest)| rest)).collect();
+    assert_eq!(words.len(), plain.len(), "colour carries nothing that words do not");
+}
+
+#[test]
+fn json_keeps_its_schema_and_tells_both_answers() {
+    let folder = folder();
+    let path = folder.path();
+    let (_, schema, _) = run(path, &["schema", "--output"]);
+    let schema = serde_json::from_str(&schema).unwrap();
+    let (code, out, _) = run(path, &["check", "plate.nc", "--format", "json"]);
+    let document: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert!(jsonschema::is_valid(&schema, &document), "{out}");
+    assert_eq!(document["exit"]["code"], code);
+    assert_eq!(document["programs"][0]["program"], "plate.nc");
+    assert_eq!(run(path, &["check", "plate.nc", "--format", "json"]).1, out, "two runs, one text");
+}
+
+#[test]
+fn the_job_file_schema_takes_the_sample_job() {
+    let folder = folder();
+    let (code, out, _) = run(folder.path(), &["schema"]);
+    assert_eq!(code, 0);
+    let schema: serde_json::Value = serde_json::from_str(&out).unwrap();
+    let job: toml::Value = toml::from_str(&fs::read_to_string(folder.path().join("plate.job.toml")).unwrap()).unwrap();
+    assert!(jsonschema::is_valid(&schema, &serde_json::to_value(job).unwrap()));
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_failure() {
+    let folder = folder();
+    let mut child = lastply(folder.path(), &["schema"]).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(told(&output), (0, String::new(), String::new()));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_full_disk_under_standard_output_is_told() {
+    let folder = folder();
+    let full = File::options().write(true).open("/dev/full").unwrap();
+    let output = lastply(folder.path(), &["schema"]).stdout(full).stderr(Stdio::piped()).output().unwrap();
+    let (code, _, err) = told(&output);
+    assert_eq!((code, err.trim()), (2, "cannot write standard output: the disk is full"));
+}
