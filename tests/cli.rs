@@ -116,8 +116,12 @@ fn unusable_input_is_said_plainly() {
 fn odd_files_are_read_to_their_end() {
     let folder = folder();
     let path = folder.path();
-    let odd: [(&str, &[u8]); 4] =
-        [("empty.nc", b""), ("zeros.nc", &[0; 4096]), ("binary.nc", &[0xff, 0xfe, 0x00, 0x1b, 0x5b]), ("cr.nc", b"G0 X1\rG1 Y2\r")];
+    let odd: [(&str, &[u8]); 4] = [
+        ("empty.nc", b""),
+        ("zeros.nc", &[0; 4096]),
+        ("binary.nc", &[0xff, 0xfe, 0x00, 0x1b, 0x5b]),
+        ("cr.nc", b"G0 X1\rG1 Y2\r"),
+    ];
     for (name, bytes) in odd {
         fs::write(path.join(name), bytes).unwrap();
         let (code, out, err) = run(path, &["check", name, "--job", "plate.job.toml"]);
@@ -148,7 +152,8 @@ fn colour_is_used_only_when_asked_for_outside_a_terminal() {
     assert!(told(&output).1.contains('\u{1b}'), "an explicit --color outranks NO_COLOR");
     let plain = run(path, &[&check[..], &["--color", "never"]].concat()).1;
     let coloured = run(path, &always).1;
-    let words: String = coloured.split('\u{1b}').map(|part| part.split_once('m').map_or(part, |(_, rest)| rest)).collect();
+    let words: String =
+        coloured.split('\u{1b}').map(|part| part.split_once('m').map_or(part, |(_, rest)| rest)).collect();
     assert_eq!(words.len(), plain.len(), "colour carries nothing that words do not");
 }
 

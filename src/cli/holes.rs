@@ -1,8 +1,8 @@
 //! `lastply holes`: the holes of a program with layers, windows and breakthrough.
 
+use super::INCONCLUSIVE;
 use super::args::ProgramArgs;
 use super::failure::Failure;
-use super::INCONCLUSIVE;
 use super::files;
 use super::job_files::Given;
 use super::streams::{Streams, note};

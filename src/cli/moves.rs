@@ -1,10 +1,10 @@
 //! `lastply moves`: every rebuilt move of a program.
 
+use super::INCONCLUSIVE;
 use super::args::{MovesArgs, MovesFormat as Asked};
 use super::failure::Failure;
 use super::files;
 use super::job_files::Given;
-use super::INCONCLUSIVE;
 use super::streams::{Streams, note};
 use super::subprograms::Folder;
 use crate::motion::{self, Collect, MotionFault, Observer, Step};

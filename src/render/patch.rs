@@ -24,7 +24,11 @@ pub fn patch_notes(patch: &Patch, findings: &[Finding], look: &Look) -> String {
         text.push_str(&look.led("", &format!("because {why}")));
     }
     let (changed, same) = (verdict.holes_changed as u64, verdict.holes_same as u64);
-    text.push_str(&look.wrapped("", "  ", &format!("{} made in another way, {same} as before", counted(changed, "hole"))));
+    text.push_str(&look.wrapped(
+        "",
+        "  ",
+        &format!("{} made in another way, {same} as before", counted(changed, "hole")),
+    ));
     text.push_str(&look.wrapped("  ", "  ", PROPOSAL));
     text
 }
