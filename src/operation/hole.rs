@@ -57,7 +57,8 @@ pub struct Recipe {
     pub orbit: Option<Orbit>,
     /// Diameter of the largest hole already through at this place, mm; 0 for none.
     pub pilot: f64,
-    /// Whether the tool's length offset was on and belonged to the tool, so that heights can be trusted.
+    /// Whether heights can be trusted: position known, head upright, and a length offset on once tools are changed.
+    /// An offset of another tool is a finding of its own; heights then count as programmed.
     pub heights_known: bool,
 }
 

@@ -87,9 +87,6 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if self.open.as_ref().is_some_and(|open| !open.keeps(step, &self.scene)) {
             self.leave(Some(step));
         }
-        if matches!(step.kind, StepKind::ToolChange | StepKind::End) {
-            self.put_down();
-        }
         let contact = self.contact(step);
         self.watcher.step(step, contact);
         if step.kind == StepKind::End {
@@ -177,7 +174,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         let (first, words) = (open.first, open.words);
         let recipe = open.recipe(self.scene.number, pilot);
         let (index, new) = self.enter(&recipe);
-        self.add(at, index, first, first.span.start, words, earlier, new);
+        self.add(hole(at, index, first, first.span.start, words), earlier, new);
     }
 
     /// Ends a cycle watched step by step, if there is one.
@@ -188,34 +185,32 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         self.series = Some(Series::of(&pending, index));
         let Pending { place: at, block, call, words, earlier, .. } = pending;
         self.account_cycle(index);
-        self.add(at, index, block, call.stated_at, words, earlier, new);
+        self.add(hole(at, index, block, call.stated_at, words), earlier, new);
     }
 
     fn enter(&mut self, recipe: &Recipe) -> (u32, bool) {
         self.book.enter(&mut self.survey.recipes, recipe, self.job)
     }
 
-    #[expect(clippy::too_many_arguments, reason = "one record, filled in one place")]
-    fn add(
-        &mut self,
-        [x, y]: [f64; 2],
-        recipe: u32,
-        block: BlockRef,
-        stated: u32,
-        (feed_at, speed_at): (u32, u32),
-        earlier: Option<u32>,
-        new: bool,
-    ) {
+    /// Adds a finished hole.
+    fn add(&mut self, hole: Hole, earlier: Option<u32>, new: bool) {
         let index = u32::try_from(self.survey.holes.len()).unwrap_or(u32::MAX);
-        let BlockRef { source, span, trace, .. } = block;
-        let hole = Hole { x, y, recipe, block: span.start, stated, feed_at, speed_at, trace, source };
+        let drilled = self.drilled(hole.recipe, earlier);
         self.survey.holes.push(hole);
         self.survey.earlier.push(earlier.map_or(0, |earlier| earlier + 1));
         if let Some(used) = &mut self.used {
             used.holes.end = index + 1;
-            used.drilled_length += self.book.facts(recipe).map_or(0.0, |facts| facts.drilled);
+            used.drilled_length += drilled;
         }
         self.watcher.hole(index, new, &self.survey);
+    }
+
+    /// Depth drilled in material by a recipe, mm; a tool that comes back only counts what it goes deeper.
+    fn drilled(&self, recipe: u32, earlier: Option<u32>) -> f64 {
+        let Some(facts) = self.book.facts(recipe) else { return 0.0 };
+        let before = earlier.and_then(|index| self.survey.holes.get(index as usize));
+        let before = before.and_then(|hole| self.book.facts(hole.recipe)).filter(|before| before.tool == facts.tool);
+        (facts.drilled - before.map_or(0.0, |before| before.drilled)).max(0.0)
     }
 
     /// Adds a step to the tool's stretch.
@@ -283,8 +278,9 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
             self.settle();
         }
         // What is still open belongs to the tool before.
-        if step.state.tool.value != self.scene.number {
-            self.leave(Some(step));
+        if matches!(step.kind, StepKind::ToolChange | StepKind::End) || step.state.tool.value != self.scene.number {
+            self.leave(None);
+            self.put_down();
         }
         self.scene.look(step.state, self.job);
         if self.frame.depart(&step.from, step.state.work_offset.value) {
@@ -318,7 +314,7 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         };
         self.hop(call, block, state);
         self.account_cycle(recipe);
-        self.add(at, recipe, block, call.stated_at, words_in_force(state, block), earlier, false);
+        self.add(hole(at, recipe, block, call.stated_at, words_in_force(state, block)), earlier, false);
         Expand::Done
     }
 
@@ -333,4 +329,10 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
     fn fault(&mut self, fault: MotionFault) {
         self.watcher.fault(fault);
     }
+}
+
+/// The record of a hole that begins in `block`.
+fn hole([x, y]: [f64; 2], recipe: u32, block: BlockRef, stated: u32, (feed_at, speed_at): (u32, u32)) -> Hole {
+    let BlockRef { source, span, trace, .. } = block;
+    Hole { x, y, recipe, block: span.start, stated, feed_at, speed_at, trace, source }
 }

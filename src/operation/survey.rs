@@ -59,4 +59,12 @@ impl Survey {
         let earlier = self.earlier.get(index as usize)?.checked_sub(1)?;
         self.holes.get(earlier as usize).map(|hole| (earlier, hole))
     }
+
+    /// Whether hole `index` is a place where the same tool has been just before, such as a second pass deeper.
+    #[must_use]
+    pub fn returns_to(&self, index: u32) -> bool {
+        let tool = |hole: &Hole| self.recipe_of(hole).map(|recipe| recipe.tool);
+        let now = self.holes.get(index as usize).and_then(tool);
+        now.is_some() && self.earlier_than(index).and_then(|(_, hole)| tool(hole)) == now
+    }
 }

@@ -327,7 +327,7 @@ fn without_a_job_plunges_and_cycles_are_holes() {
 }
 
 #[test]
-fn heights_are_unknown_without_the_tools_own_offset() {
+fn heights_are_unknown_without_a_length_offset() {
     let known = |blocks: &str| {
         let (survey, _) = watch(true, &format!("G21 G90 G49\nT1 M6\nS2000 M3\n{blocks}\nM30\n"));
         only(&survey).1.heights_known
@@ -353,6 +353,23 @@ fn an_unknown_position_is_not_a_number() {
     let [lost, found] = survey.holes.as_slice() else { panic!("two holes expected") };
     assert!(lost.x.is_nan() && lost.y.is_nan());
     assert_eq!((found.x, found.y), (5.0, 5.0));
+}
+
+#[test]
+fn a_hole_left_by_the_tool_change_belongs_to_the_old_tool() {
+    let hand = "G0 X10\nZ2\nG1 Z-8 F120\nG0 Z50\n";
+    let (survey, _) = watch(true, &format!("{}{hand}{}M30\n", change(1), change(2)));
+    let (_, recipe) = only(&survey);
+    assert_eq!((recipe.tool, recipe.heights_known), (1, true));
+    assert_eq!(survey.tools.first().map(|used| (used.tool, used.holes.clone())), Some((1, 0..1)));
+}
+
+#[test]
+fn a_tool_that_comes_back_only_counts_what_it_goes_deeper() {
+    let (survey, _) = with_tool(1, "G99 G81 X10 Z-4 R2 F120\nG80\nG0 Z50\nG0 Z-3.8\nG1 Z-8\nG0 Z50\nX0");
+    assert_eq!(survey.earlier, [0, 1]);
+    assert_eq!(survey.tools.first().unwrap().drilled_length, 6.0);
+    assert!(survey.returns_to(1) && !survey.returns_to(0));
 }
 
 #[test]
