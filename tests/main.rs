@@ -22,3 +22,5 @@ mod house;
 mod rules;
 #[cfg(test)]
 mod programs;
+#[cfg(test)]
+mod patch;

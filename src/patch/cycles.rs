@@ -55,8 +55,9 @@ pub(super) struct Walk<'t, 'a> {
 pub fn rewrite(series: &Series, wish_of: &dyn Fn(&Visit) -> Wish, text: &Text<'_>) -> Result<Vec<Edit>, String> {
     let making = series.visits.iter().find_map(|visit| visit.calls.first().map(|call| (visit.block, call)));
     let Some((first_block, (first, state))) = making else { return Ok(Vec::new()) };
-    if series.visits.iter().any(|visit| visit.block.source != first_block.source) {
-        return Err("the cycle and its positions stand in different programs".to_owned());
+    let mut making = series.visits.iter().filter(|visit| !visit.calls.is_empty());
+    if making.any(|visit| visit.block.source != first_block.source) {
+        return Err("the holes of one cycle are made in different programs".to_owned());
     }
     let carry = Stated { code: None, ..stated(first, state) };
     let mut walk = Walk { text, carry, before: carry, typed: BTreeMap::new(), keep_level: series.after.level };
@@ -65,7 +66,11 @@ pub fn rewrite(series: &Series, wish_of: &dyn Fn(&Visit) -> Wish, text: &Text<'_
     for (index, visit) in series.visits.iter().enumerate() {
         let later = series.visits.iter().skip(index + 1).find_map(|visit| visit.calls.first());
         let Some((call, state)) = visit.calls.first() else {
-            walk.pass(visit, later);
+            if visit.block.source == first_block.source {
+                walk.pass(visit, later);
+            } else {
+                walk.forget();
+            }
             continue;
         };
         let wish = wish_of(visit);
@@ -144,6 +149,14 @@ impl<'t, 'a> Walk<'t, 'a> {
             if let Some((call, state)) = later.filter(|_| states_cycle) {
                 *carry = Stated { feed: carry.feed, level: carry.level, ..stated(call, state) };
             }
+        }
+    }
+
+    /// A block of another program: what it states is not looked up, so a changed block states its cycle in full.
+    fn forget(&mut self) {
+        for carry in [&mut self.carry, &mut self.before] {
+            carry.code = None;
+            carry.feed = None;
         }
     }
 

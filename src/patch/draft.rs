@@ -26,6 +26,8 @@ pub struct Draft {
     pub edits: BTreeMap<SourceId, Edits>,
     /// Wishes by hole.
     pub wishes: BTreeMap<u32, Wish>,
+    /// Highest level that a retract is raised to.
+    pub rise: Option<f64>,
     /// Whether some edit puts in text that a rule worded itself.
     pub worded: bool,
 }
@@ -170,9 +172,13 @@ impl<'a> Plan<'a> {
         let mut groups = self.series_groups(&draft.wishes, &owners, &mut refusals);
         groups.extend(self.long_hand_groups(&draft.wishes, &owners, &mut refusals));
         groups.extend(self.worded_groups(findings, &mut refusals));
-        draft.worded = findings.iter().any(|index| {
-            self.inputs.findings.get(*index).and_then(|finding| finding.remedy.as_ref()).is_some_and(is_worded)
-        });
+        let remedies = findings.iter().filter_map(|index| self.inputs.findings.get(*index)?.remedy.as_ref());
+        for remedy in remedies {
+            draft.worded |= is_worded(remedy);
+            if let Remedy::RetractTo(height) = remedy {
+                draft.rise = Some(draft.rise.map_or(height.0, |old| old.max(height.0)));
+            }
+        }
         if !refusals.is_empty() {
             return Err(refusals);
         }
@@ -192,7 +198,8 @@ impl<'a> Plan<'a> {
         for series in &self.scene.series {
             let wanted = series.visits.iter().filter_map(first_hole).filter_map(|hole| owners.get(&hole));
             let findings: BTreeSet<usize> = wanted.flatten().copied().collect();
-            let Some(source) = series.visits.first().map(|visit| visit.block.source) else { continue };
+            let making = series.visits.iter().find(|visit| !visit.calls.is_empty());
+            let Some(source) = making.map(|visit| visit.block.source) else { continue };
             let Some(text) = self.texts.get(&source).filter(|_| !findings.is_empty()) else { continue };
             match cycles::rewrite(series, &wish_of, text) {
                 Ok(edits) => groups.push(Group { source, edits, findings }),

@@ -34,6 +34,8 @@ pub struct Verdict {
     pub cured: Vec<usize>,
     /// Open findings that stay, each with the reason, by index.
     pub left: Vec<(usize, String)>,
+    /// Findings, as `rule: message`, on holes that could not be judged before and now can, and waivers out of use.
+    pub revealed: Vec<String>,
     /// Holes made in another way than before.
     pub holes_changed: usize,
     /// Holes made exactly as before.
@@ -49,11 +51,12 @@ impl Patch {
         let (plan, refusals) = Plan::new(inputs, &open);
         let mut search = Search { inputs, recheck, plan, left: refusals.into_iter().collect() };
         let candidates = open.into_iter().filter(|index| !search.left.contains_key(index)).collect();
-        let (cured, draft) = search.best(candidates);
-        Self::build(inputs, cured, &draft, search.left)
+        let proved = search.best(candidates);
+        Self::build(inputs, proved, search.left)
     }
 
-    fn build(inputs: &Inputs<'_>, cured: BTreeSet<usize>, draft: &Draft, left: BTreeMap<usize, String>) -> Self {
+    fn build(inputs: &Inputs<'_>, proved: Proved, left: BTreeMap<usize, String>) -> Self {
+        let Proved { findings, draft, revealed } = proved;
         let mut changes = Vec::new();
         for (id, edits) in draft.edits.iter().filter(|(_, edits)| !edits.is_empty()) {
             let Some(source) = inputs.sources.get(usize::from(id.0)) else { continue };
@@ -66,8 +69,9 @@ impl Patch {
         }
         let holes_changed = draft.wishes.len();
         let verdict = Verdict {
-            cured: cured.into_iter().collect(),
+            cured: findings.into_iter().collect(),
             left: left.into_iter().collect(),
+            revealed,
             holes_changed,
             holes_same: inputs.survey.holes.len().saturating_sub(holes_changed),
         };
@@ -106,35 +110,51 @@ struct Search<'a> {
     left: BTreeMap<usize, String>,
 }
 
+/// Findings whose patch holds.
+#[derive(Default)]
+struct Proved {
+    findings: BTreeSet<usize>,
+    draft: Draft,
+    revealed: Vec<String>,
+}
+
 impl Search<'_> {
-    /// All together if that holds; without those to blame if that holds; else one after the other, gravest first.
-    fn best(&mut self, mut findings: BTreeSet<usize>) -> (BTreeSet<usize>, Draft) {
+    /// All together if that holds; without those to blame if that holds; else one after the other, gravest first. Those
+    /// that only clashed with others get a second chance beside what was kept.
+    fn best(&mut self, mut findings: BTreeSet<usize>) -> Proved {
+        let mut clashed = BTreeSet::new();
         while !findings.is_empty() {
             match self.attempt(&findings) {
-                Ok(draft) => return (findings, draft),
-                Err(Fault::Findings(blamed)) => {
-                    for (index, reason) in blamed {
-                        findings.remove(&index);
-                        self.left.insert(index, reason);
-                    }
+                Ok(proved) => return self.with_more(proved, &clashed),
+                Err(Fault::Whole(_)) => break,
+                Err(Fault::Clash(blamed)) => {
+                    clashed.extend(blamed.iter().map(|(index, _)| *index));
+                    self.leave(blamed, &mut findings);
                 }
-                Err(Fault::Whole(reason)) if findings.len() == 1 => {
-                    self.left.extend(findings.iter().map(|index| (*index, reason.clone())));
-                    break;
-                }
-                Err(Fault::Whole(_)) => return self.one_by_one(&findings),
+                Err(Fault::Uncured(blamed)) => self.leave(blamed, &mut findings),
             }
         }
-        (BTreeSet::new(), Draft::default())
+        let proved = self.with_more(Proved::default(), &findings);
+        self.with_more(proved, &clashed)
     }
 
-    fn one_by_one(&mut self, findings: &BTreeSet<usize>) -> (BTreeSet<usize>, Draft) {
-        let mut kept = (BTreeSet::new(), Draft::default());
+    fn leave(&mut self, blamed: Vec<Refusal>, findings: &mut BTreeSet<usize>) {
+        for (index, reason) in blamed {
+            findings.remove(&index);
+            self.left.insert(index, reason);
+        }
+    }
+
+    /// Adds what can be added of `findings`, one after the other.
+    fn with_more(&mut self, mut kept: Proved, findings: &BTreeSet<usize>) -> Proved {
         for &index in findings {
-            let mut more = kept.0.clone();
+            let mut more = kept.findings.clone();
             more.insert(index);
             match self.attempt(&more) {
-                Ok(draft) => kept = (more, draft),
+                Ok(proved) => {
+                    kept = proved;
+                    self.left.remove(&index);
+                }
                 Err(fault) => {
                     self.left.insert(index, reason_for(index, fault));
                 }
@@ -143,13 +163,13 @@ impl Search<'_> {
         kept
     }
 
-    fn attempt(&self, findings: &BTreeSet<usize>) -> Result<Draft, Fault> {
-        let draft = self.plan.draft(findings).map_err(Fault::Findings)?;
+    fn attempt(&self, findings: &BTreeSet<usize>) -> Result<Proved, Fault> {
+        let draft = self.plan.draft(findings).map_err(Fault::Clash)?;
         let patched = patched_sources(self.inputs.sources, &draft.edits);
-        let Some((main, _)) = patched.split_first() else { return Ok(draft) };
         let library = Overlay { library: self.inputs.library, sources: &patched };
-        verify(self.inputs, &draft, findings, &(self.recheck)(main.clone(), &library))?;
-        Ok(draft)
+        let main = patched.first().cloned().unwrap_or_else(|| Source::new("", ""));
+        let revealed = verify(self.inputs, &draft, findings, &(self.recheck)(main, &library))?;
+        Ok(Proved { findings: findings.clone(), draft, revealed })
     }
 }
 
@@ -172,7 +192,7 @@ impl Library for Overlay<'_> {
 fn reason_for(index: usize, fault: Fault) -> String {
     match fault {
         Fault::Whole(reason) => reason,
-        Fault::Findings(blamed) => {
+        Fault::Clash(blamed) | Fault::Uncured(blamed) => {
             let own = blamed.iter().find(|(blamed, _)| *blamed == index);
             own.or(blamed.first()).map(|(_, reason): &Refusal| reason.clone()).unwrap_or_default()
         }

@@ -61,28 +61,30 @@ fn lines(text: &[u8]) -> impl DoubleEndedIterator<Item = &[u8]> + Clone {
 /// Edits widened to whole lines, those that touch joined, and lines that stay the same taken off both ends.
 fn line_changes(old: &[u8], edits: &Edits) -> Vec<Change> {
     let mut changes = Vec::new();
-    let mut rest = edits.as_slice();
-    while let Some(first) = rest.first() {
+    let mut edits = edits.as_slice().iter().peekable();
+    while let Some(first) = edits.next() {
         let start = line_start(old, first.span.start as usize);
-        let mut end = line_end(old, first.span.end as usize);
-        let mut count = 1;
-        while let Some(next) = rest.get(count).filter(|next| (next.span.start as usize) < end) {
-            end = end.max(line_end(old, next.span.end as usize));
-            count += 1;
-        }
-        let (joined, later) = rest.split_at(count);
-        let mut new = Vec::new();
-        let mut at = start;
-        for edit in joined {
-            new.extend_from_slice(old.get(at..edit.span.start as usize).unwrap_or_default());
-            new.extend_from_slice(&edit.text);
-            at = edit.span.end as usize;
+        let mut new = old.get(start..first.span.start as usize).unwrap_or_default().to_vec();
+        new.extend_from_slice(&first.text);
+        let mut at = first.span.end as usize;
+        let mut end = line_end(old, at);
+        while let Some(next) = edits.next_if(|next| touches(old, next.span.start as usize, &new, at..end)) {
+            new.extend_from_slice(old.get(at..next.span.start as usize).unwrap_or_default());
+            new.extend_from_slice(&next.text);
+            at = next.span.end as usize;
+            end = end.max(line_end(old, at));
         }
         new.extend_from_slice(old.get(at..end).unwrap_or_default());
         changes.extend(without_common_lines(old, start..end, new));
-        rest = later;
     }
     changes
+}
+
+/// Whether an edit at `next` changes a line that ends at `rest.end`, or one that the edits so far leave without an end.
+fn touches(old: &[u8], next: usize, new: &[u8], rest: Range<usize>) -> bool {
+    let left = old.get(rest.clone()).unwrap_or_default();
+    let open = if left.is_empty() { !new.ends_with(b"\n") } else { !left.ends_with(b"\n") };
+    line_start(old, next) < rest.end || (next == rest.end && open && !new.is_empty())
 }
 
 fn without_common_lines(text: &[u8], old: Range<usize>, mut new: Vec<u8>) -> Option<Change> {
@@ -217,6 +219,24 @@ mod tests {
         let text = diff(b"G1\nM30", vec![Edit::replace(Span::new(5, 6), "2")]);
         let marker = "\\ No newline at end of file\n";
         assert_eq!(text, format!("--- a/a.nc\n+++ b/a.nc\n@@ -1,2 +1,2 @@\n G1\n-M30\n{marker}+M32\n{marker}"));
+    }
+
+    #[test]
+    fn two_edits_of_an_open_last_line_are_one_change() {
+        let edits = vec![Edit::replace(Span::new(3, 6), "X"), Edit::insert(8, "\nM9")];
+        let marker = "\\ No newline at end of file\n";
+        assert_eq!(
+            diff(b"G1\nX4 Y2", edits),
+            format!("--- a/a.nc\n+++ b/a.nc\n@@ -1,2 +1,3 @@\n G1\n-X4 Y2\n{marker}+XY2\n+M9\n{marker}")
+        );
+    }
+
+    #[test]
+    fn text_behind_a_line_that_lost_its_end_joins_it() {
+        let edits = vec![Edit::replace(Span::new(2, 6), ""), Edit::insert(6, "F8")];
+        let marker = "\\ No newline at end of file\n";
+        let expected = format!("--- a/a.nc\n+++ b/a.nc\n@@ -1,2 +1 @@\n-G0\n-X1\n+G0F8\n{marker}");
+        assert_eq!(diff(b"G0\nX1\n", edits), expected);
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::Inputs;
 use super::draft::{Draft, Refusal};
 use super::wish::Wish;
 use crate::diagnostic::{Finding, NotChecked, Place, Severity};
-use crate::operation::{Hole, Recipe, Stroke, Survey};
+use crate::operation::{Recipe, Stroke, StrokeKind, Survey};
 use crate::source::SourceId;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -36,20 +36,35 @@ enum Spot {
 /// How bad it is there: severity, and distance from the limit where both are known.
 type Weight = (Severity, Option<f64>);
 
+/// The gravest finding at a spot.
+struct Seen<'a> {
+    weight: Weight,
+    finding: &'a Finding,
+    hole: Option<u32>,
+}
+
 /// Why a draft does not hold: findings to blame, or a reason that names none.
 #[derive(Debug, PartialEq, Eq)]
 pub enum Fault {
-    /// These findings must go.
-    Findings(Vec<Refusal>),
+    /// These findings cannot be drafted together with the others.
+    Clash(Vec<Refusal>),
+    /// These findings would not be cured.
+    Uncured(Vec<Refusal>),
     /// Something else changed.
     Whole(String),
 }
 
-/// Compares the run before with the run after.
+/// Compares the run before with the run after. Returns what the patch brings to light: findings on holes that could
+/// not be judged before and now can, and waivers that a cure leaves without use.
 ///
 /// # Errors
 /// With what does not hold.
-pub fn verify(inputs: &Inputs<'_>, draft: &Draft, targets: &BTreeSet<usize>, after: &Checked) -> Result<(), Fault> {
+pub fn verify(
+    inputs: &Inputs<'_>,
+    draft: &Draft,
+    targets: &BTreeSet<usize>,
+    after: &Checked,
+) -> Result<Vec<String>, Fault> {
     holes_as_meant(inputs.survey, &after.survey, draft).map_err(Fault::Whole)?;
     let spots_after = spots(&after.findings, &after.survey, |place| line_before(inputs, draft, place));
     let mut uncured = Vec::new();
@@ -62,22 +77,38 @@ pub fn verify(inputs: &Inputs<'_>, draft: &Draft, targets: &BTreeSet<usize>, aft
         }
     }
     if !uncured.is_empty() {
-        return Err(Fault::Findings(uncured));
+        return Err(Fault::Uncured(uncured));
     }
     let spots_before = spots(inputs.findings, inputs.survey, |place| line(inputs, place));
-    for (spot, (weight, message)) in &spots_after {
-        if spots_before.get(spot).is_none_or(|(old, _)| worse(*weight, *old)) {
-            let rule = match spot {
-                Spot::Hole(rule, ..) | Spot::Line(rule, ..) => rule,
-            };
-            return Err(Fault::Whole(format!("it would bring a new finding: {rule}: {message}")));
+    let now_judged = |hole: u32| !judged(inputs.survey, hole) && judged(&after.survey, hole);
+    let mut revealed = BTreeSet::new();
+    for (spot, seen) in &spots_after {
+        if spots_before.get(spot).is_some_and(|old| !worse(seen.weight, old.weight)) {
+            continue;
         }
+        let text = format!("{}: {}", seen.finding.rule, seen.finding.message);
+        let of_job_file = seen.finding.rule == "waiver-unused";
+        if !of_job_file && !seen.hole.is_some_and(now_judged) {
+            return Err(Fault::Whole(format!("it would bring a new finding: {text}")));
+        }
+        revealed.insert(text);
     }
     let known: BTreeSet<&NotChecked> = inputs.not_checked.iter().collect();
-    if let Some(new) = after.not_checked.iter().find(|new| !known.contains(new)) {
-        return Err(Fault::Whole(format!("{} could no longer be concluded: {}", new.rule, new.why)));
+    let new = after.not_checked.iter().find(|new| !known.contains(new));
+    let more_judged = || (0..).zip(&after.survey.holes).any(|(hole, _)| now_judged(hole));
+    match new {
+        Some(new) if !more_judged() => {
+            Err(Fault::Whole(format!("{} could no longer be concluded: {}", new.rule, new.why)))
+        }
+        _ => Ok(revealed.into_iter().collect()),
     }
-    Ok(())
+}
+
+/// Whether a hole's heights, feeds and speeds are known.
+fn judged(survey: &Survey, hole: u32) -> bool {
+    let recipe = survey.holes.get(hole as usize).and_then(|hole| survey.recipe_of(hole));
+    let stated = |stroke: &Stroke| stroke.speed.is_some() && (stroke.kind != StrokeKind::Feed || stroke.feed.is_some());
+    recipe.is_some_and(|recipe| recipe.heights_known && recipe.strokes.iter().all(stated))
 }
 
 fn worse(new: Weight, old: Weight) -> bool {
@@ -85,8 +116,8 @@ fn worse(new: Weight, old: Weight) -> bool {
     new.0 > old.0 || further
 }
 
-fn spots(findings: &[Finding], survey: &Survey, line: impl Fn(&Place) -> u32) -> BTreeMap<Spot, (Weight, String)> {
-    let mut spots: BTreeMap<Spot, (Weight, String)> = BTreeMap::new();
+fn spots<'a>(findings: &'a [Finding], survey: &Survey, line: impl Fn(&Place) -> u32) -> BTreeMap<Spot, Seen<'a>> {
+    let mut spots: BTreeMap<Spot, Seen<'a>> = BTreeMap::new();
     for finding in findings {
         let distance = match (&finding.measured, &finding.limit) {
             (Some(measured), Some(limit)) => Some((measured.value - limit.quantity.value).abs()),
@@ -94,11 +125,10 @@ fn spots(findings: &[Finding], survey: &Survey, line: impl Fn(&Place) -> u32) ->
         };
         let weight = (finding.severity, distance);
         for place in &finding.places {
-            let entry = spots.entry(spot(finding.rule, place, survey, &line));
-            let (held, message) = entry.or_insert_with(|| (weight, finding.message.clone()));
-            if worse(weight, *held) {
-                *held = weight;
-                message.clone_from(&finding.message);
+            let seen = Seen { weight, finding, hole: place.hole };
+            let spot = spot(finding.rule, place, survey, &line);
+            if spots.get(&spot).is_none_or(|held| worse(weight, held.weight)) {
+                spots.insert(spot, seen);
             }
         }
     }
@@ -147,23 +177,24 @@ fn holes_as_meant(before: &Survey, after: &Survey, draft: &Draft) -> Result<(), 
         if wish.is_none() && !compared.insert((old.recipe, new.recipe)) {
             continue;
         }
-        recipe_as_meant(before, old, after, new, wish, draft.worded)
-            .map_err(|what| format!("hole {}: {what}", index + 1))?;
+        let recipes = before.recipe_of(old).zip(after.recipe_of(new)).ok_or("a recipe is missing")?;
+        let meant = Meant { wish, raised: draft.rise, worded: draft.worded };
+        recipe_as_meant(recipes, &meant).map_err(|what| format!("hole {}: {what}", index + 1))?;
     }
     tools_as_meant(before, after, draft.worded)
 }
 
-fn recipe_as_meant(
-    before: &Survey,
-    old: &Hole,
-    after: &Survey,
-    new: &Hole,
-    wish: Option<&Wish>,
+/// What is meant to happen to one hole.
+struct Meant<'a> {
+    wish: Option<&'a Wish>,
+    /// Highest level that any retract is raised to.
+    raised: Option<f64>,
+    /// Whether rules worded some of the text, so that modal values may change.
     worded: bool,
-) -> Result<(), String> {
-    let (Some(old), Some(new)) = (before.recipe_of(old), after.recipe_of(new)) else {
-        return Err("its recipe is missing".to_owned());
-    };
+}
+
+fn recipe_as_meant((old, new): (&Recipe, &Recipe), meant: &Meant<'_>) -> Result<(), String> {
+    let Meant { wish, raised, worded } = *meant;
     if old.tool != new.tool && !worded {
         return Err(format!("tool {} would become tool {}", old.tool, new.tool));
     }
@@ -174,8 +205,7 @@ fn recipe_as_meant(
     // Written out, a hole counts as left only where the tool next moves sideways, which may be higher up.
     let highest = match wish {
         Some(wish) if wish.needs_long_hand() => f64::INFINITY,
-        Some(wish) => [wish.retract_to, wish.rise_before].into_iter().flatten().fold(old.clear, f64::max) + CUT,
-        None => old.clear + SAME,
+        _ => raised.map_or(old.clear, |height| height.max(old.clear) + CUT) + SAME,
     };
     if new.clear < old.clear - SAME || new.clear > highest {
         return Err(format!("the tool would be left at Z{:.3} instead of Z{:.3}", new.clear, old.clear));
@@ -203,7 +233,14 @@ fn strokes_same(old: &Recipe, new: &Recipe, worded: bool) -> bool {
         let values = worded || (same(a.feed, b.feed) && same(a.speed, b.speed) && a.sense == b.sense);
         a.kind == b.kind && near(a.from, b.from) && near(a.to, b.to) && values
     };
-    old.strokes.len() == new.strokes.len() && old.strokes.iter().zip(&new.strokes).all(alike)
+    let (old, new) = (until_out(&old.strokes), until_out(&new.strokes));
+    old.len() == new.len() && old.iter().zip(new).all(alike)
+}
+
+/// Strokes without the rapids that leave the hole: how far up they go is judged by where the tool is left.
+fn until_out(strokes: &[Stroke]) -> &[Stroke] {
+    let inside = strokes.iter().rposition(|stroke| stroke.kind != StrokeKind::Rapid || stroke.to <= stroke.from);
+    strokes.get(..inside.map_or(0, |last| last + 1)).unwrap_or_default()
 }
 
 fn tools_as_meant(before: &Survey, after: &Survey, worded: bool) -> Result<(), String> {

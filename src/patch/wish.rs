@@ -113,22 +113,30 @@ impl Wish {
         let feed = self.feed.unwrap_or(feed);
         let entry = self.slow_entry.filter(|entry| entry.to < from);
         let exit = self.slow_exit.filter(|exit| exit.from > to);
-        let mut stages = Vec::new();
+        let body_end = exit.map_or(to, |exit| exit.from.min(from));
+        let entry_end = entry.map_or(from, |entry| entry.to.max(body_end));
+        let wanted = [
+            (entry_end, entry.map_or(feed, |entry| entry.feed.min(feed))),
+            (body_end, feed),
+            (to, exit.map_or(feed, |exit| exit.feed.min(feed))),
+        ];
+        let mut stages: Vec<(f64, f64)> = Vec::new();
         let mut at = from;
-        if let Some(entry) = entry {
-            at = entry.to.max(to).max(exit.map_or(to, |exit| exit.from.min(from)));
-            stages.push((at, entry.feed.min(feed)));
-        }
-        let body_end = exit.map_or(to, |exit| exit.from.min(at));
-        if body_end < at {
-            stages.push((body_end, feed));
-        }
-        if let Some(exit) = exit {
-            stages.push((to, exit.feed.min(feed)));
+        for (end, feed) in wanted {
+            let worth_it = at - end > SHORTEST_STAGE || end <= to;
+            match stages.last_mut() {
+                _ if end >= at || !worth_it => continue,
+                Some(last) if last.1 == feed => last.0 = end,
+                _ => stages.push((end, feed)),
+            }
+            at = end;
         }
         stages
     }
 }
+
+/// A stage shorter than this is left to the slower one behind it, mm: a house value.
+const SHORTEST_STAGE: f64 = 0.1;
 
 fn set(slot: &mut Option<f64>, value: f64, what: &str) -> Result<(), String> {
     match *slot {
@@ -155,6 +163,8 @@ mod tests {
         assert_eq!(wish.bottom(-7.5), -8.3);
         assert_eq!(wish.stages(2.0, -8.3, 318.0), [(-5.5, 318.0), (-8.3, 159.0)]);
         assert_eq!(wish.stages(-6.0, -8.3, 318.0), [(-8.3, 159.0)]);
+        assert_eq!(wish.stages(-5.48, -8.3, 318.0), [(-8.3, 159.0)]);
+        assert_eq!(wish.stages(2.0, -8.3, 150.0), [(-8.3, 150.0)]);
         wish.add(&Remedy::SlowEntry { feed: MmPerMin(200.0), to: Millimetres(-0.5) }, false).unwrap();
         assert_eq!(wish.stages(2.0, -8.3, 318.0), [(-0.5, 200.0), (-5.5, 318.0), (-8.3, 159.0)]);
         assert_eq!(wish.stages(2.0, 0.0, 318.0), [(0.0, 200.0)]);

@@ -43,13 +43,22 @@ fn covered(edit: &BlockEdit<'_, '_>, place: Span) -> Vec<Span> {
     edit.block.words.iter().map(|word| word.span).filter(inside).collect()
 }
 
+/// Puts `new` in place of the words at `place`. A finding may point at the code that a number belongs to, as G43 for
+/// its H; so one word that is no code takes the place of the block's word with its letter.
 fn replace(edit: &mut BlockEdit<'_, '_>, place: Span, new: &Line, text: &Text<'_>) {
-    let mut words = covered(edit, place).into_iter();
-    match words.next() {
-        Some(first) => edit.replace(first, text.style.join(new)),
+    let letter = match new.as_slice() {
+        [word] => word.bytes().next().map(|letter| letter.to_ascii_uppercase()),
+        _ => None,
+    };
+    let own = letter.filter(|letter| !matches!(letter, b'G' | b'M')).and_then(|letter| edit.block.word(letter));
+    let words = own.map_or_else(|| covered(edit, place), |word| vec![word.span]);
+    match words.split_first() {
+        Some((first, others)) => {
+            edit.replace(*first, text.style.join(new));
+            others.iter().for_each(|word| edit.remove(*word));
+        }
         None => new.iter().cloned().for_each(|word| edit.put_last(word)),
     }
-    words.for_each(|word| edit.remove(word));
 }
 
 fn remove(edit: &mut BlockEdit<'_, '_>, place: Span) {
@@ -91,6 +100,8 @@ mod tests {
         let program = "N10 G0 G43 H12 Z5.\nN20 G4 P250\nN30 S900 M3\n";
         let replaced = patched(program, Remedy::Replace("H11".to_owned()), "H12");
         assert_eq!(replaced, program.replace("H12", "H11"));
+        let by_code = patched(program, Remedy::Replace("H11".to_owned()), "G43");
+        assert_eq!(by_code, replaced);
         let removed = patched(program, Remedy::Remove, "M3");
         assert_eq!(removed, program.replace(" M3", ""));
         let appended = patched(program, Remedy::Append("M8".to_owned()), "S900");

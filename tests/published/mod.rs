@@ -8,7 +8,7 @@ mod iso286;
 mod navy_feed_rates;
 #[cfg(test)]
 mod nistir6556;
-mod patch_tools;
+pub mod patch_tools;
 mod point_geometry;
 mod speeds_and_feeds;
 
