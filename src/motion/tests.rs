@@ -292,3 +292,19 @@ fn a_program_ends_by_its_end_code() {
     assert_eq!(shop("%\nG0 X1\n%\nG0 X2\n").moves.join(" "), "T(1,?,?)");
     assert_eq!(shop("O1\nG0 X1\nO2\nX2\nM30\n").faults, [FaultKind::NoEnd]);
 }
+
+#[test]
+fn an_unknown_tool_radius_leaves_the_programmed_path() {
+    let words = shop("G21 G90 G0 X0 Y0 Z0\nG41 D5 G1 X5 F100\nY5\nG40 X0\nM30");
+    assert_eq!(words.faults, [FaultKind::CompensationUnknown(5)]);
+    assert_eq!(words.moves.join(" "), "T(0,0,0) F(5,0,0) F(5,5,0) F(0,5,0) M30");
+}
+
+#[test]
+fn a_rotary_word_turns_the_part_before_the_hole() {
+    let row = clean("G21 G90 G0 X0 Y0 Z10 A0\nG98 G81 X1 Z-5 R2 F100\nA90\nG80\nM30");
+    assert_eq!(
+        row,
+        "T(0,0,10) T(1,0,10) T(1,0,2) F(1,0,-5) T(1,0,10) T(1,0,10) T(1,0,10) T(1,0,2) F(1,0,-5) T(1,0,10) M30"
+    );
+}
