@@ -199,3 +199,86 @@ fn a_full_disk_under_standard_output_is_told() {
     let (code, _, err) = told(&output);
     assert_eq!((code, err.trim()), (2, "cannot write standard output: the disk is full"));
 }
+
+#[test]
+fn a_patch_is_a_diff_and_files_change_only_when_asked() {
+    let folder = folder();
+    let path = folder.path();
+    let names = |path: &Path| fs::read_dir(path).unwrap().count();
+    let (code, diff, err) = run(path, &["patch", "plate.nc"]);
+    assert_eq!(code, 0, "{err}");
+    assert!(diff.starts_with("--- a/plate.nc\n+++ b/plate.nc\n@@ "), "{diff}");
+    assert!(err.contains("cured  not-through:") && err.contains("A patch is a proposal."), "{err}");
+    assert_eq!((fs::read_to_string(path.join("plate.nc")).unwrap().as_str(), names(path)), (PROGRAM, 2));
+
+    assert_eq!(run(path, &["patch", "plate.nc", "--write", "new.nc"]).1, diff);
+    let new = fs::read_to_string(path.join("new.nc")).unwrap();
+    let (_, out, err) = run(path, &["patch", "plate.nc", "--in-place", "--format", "json"]);
+    assert!(err.contains("wrote `plate.nc`; as it was: `plate.nc.bak`"), "{err}");
+    assert_eq!(fs::read_to_string(path.join("plate.nc")).unwrap(), new);
+    assert_eq!((fs::read_to_string(path.join("plate.nc.bak")).unwrap().as_str(), names(path)), (PROGRAM, 4));
+    let document: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!((document["diff"].as_str(), document["program"].as_str()), (Some(diff.as_str()), Some("plate.nc")));
+    assert_eq!(run(path, &["patch", "plate.nc"]).1, "", "nothing is left to cure");
+}
+
+#[test]
+fn moves_come_as_table_csv_and_json() {
+    let folder = folder();
+    let path = folder.path();
+    let (code, table, err) = run(path, &["moves", "plate.nc"]);
+    assert_eq!((code, err.as_str()), (0, ""));
+    insta::assert_snapshot!("moves", table);
+    let (_, csv, _) = run(path, &["moves", "plate.nc", "--format", "csv"]);
+    assert!(csv.starts_with("line,n,kind,x,y,z,a,b,c,i,j,k,feed,rpm,sense,tool,step\n"), "{csv}");
+    let (_, json, _) = run(path, &["moves", "plate.nc", "--format", "json"]);
+    let document: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(document["moves"].as_array().unwrap().len(), csv.lines().count() - 1);
+    fs::write(path.join("odd.nc"), "G21 G90\nG0 X1 Y1 Z1\nG2 X5 F100\nM30\n").unwrap();
+    let (code, out, err) = run(path, &["moves", "odd.nc"]);
+    assert!(
+        code == 3 && out.contains("rapid") && err.contains("`lastply check odd.nc` names them"),
+        "{code} {out} {err}"
+    );
+}
+
+#[test]
+fn a_tool_table_gives_the_diameter_that_g41_keeps_off() {
+    let folder = folder();
+    let path = folder.path();
+    fs::write(path.join("tools.toml"), "[tool.6]\nlength = 120.0\ndiameter = 6.0\n").unwrap();
+    let text = "G21 G90 G94 G17\nT6 M6\nG0 X0 Y0 Z0\nG41 D6\nG1 Y50. F100.\nG1 X50.\nM30\n";
+    fs::write(path.join("side.nc"), text).unwrap();
+    let side = ["moves", "side.nc", "--format", "csv"];
+    let (code, with, err) = run(path, &[&side[..], &["--tools", "tools.toml"]].concat());
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(with.contains(",line,50,53,"), "{with}");
+    let (code, without, _) = run(path, &side);
+    assert!(code == 3 && !without.contains(",line,50,53,"), "{without}");
+}
+
+#[test]
+fn a_drafted_job_is_a_job() {
+    let folder = folder();
+    let path = folder.path();
+    let (code, draft, err) = run(path, &["start", "plate.nc"]);
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(draft.contains("#[tool.6]") && draft.contains("2 holes, G81, S3183, 159 mm/min, down to Z-8.4"), "{draft}");
+    fs::write(path.join("plate.job.toml"), draft).unwrap();
+    let (_, out, err) = run(path, &["check", "plate.nc"]);
+    assert!(out.contains("plate.nc, judged by plate.job.toml") && out.contains("`tool.6`"), "{out}{err}");
+}
+
+#[test]
+fn subprograms_are_found_beside_the_program() {
+    let folder = folder();
+    let path = folder.path();
+    let text = "%\nO0001\nG21 G90 G94 G17\nT6 M6\nS3183 M3\nG54 G0 X0 Y0\nG43 H6 Z50.\nM98 P8001\nM30\n%\n";
+    fs::write(path.join("main.nc"), text).unwrap();
+    let (_, out, _) = run(path, &["check", "main.nc"]);
+    assert!(out.contains("subprogram-missing"), "{out}");
+    fs::write(path.join("o8001.nc"), "O8001\nG1 Z10. F100.\nM99\n").unwrap();
+    let (_, out, _) = run(path, &["check", "main.nc"]);
+    assert!(!out.contains("subprogram-missing"), "{out}");
+    assert!(run(path, &["moves", "main.nc"]).1.contains("-- in o8001.nc"));
+}

@@ -44,11 +44,11 @@ pub fn run(args: &MovesArgs, streams: &mut Streams) -> Result<u8, Failure> {
         Asked::Json => MovesFormat::Json,
     };
     streams.write(&render::moves(&watch.collect.rows, programs.sources(), watch.units, format));
-    let faults = watch.collect.faults.len();
-    if faults == 0 {
+    if watch.collect.faults.is_empty() {
         return Ok(0);
     }
+    let faults = render::counted(watch.collect.faults.len() as u64, "fault");
     let name = args.file.display();
-    note(&format!("note: {faults} faults in `{name}`, so moves may be missing; `lastply check {name}` names them"));
+    note(&format!("note: {faults} in `{name}`, so moves may be missing; `lastply check {name}` names them"));
     Ok(INCONCLUSIVE)
 }

@@ -19,7 +19,6 @@ const PLACES_SHOWN: usize = 3;
 #[derive(Debug)]
 struct Drawn {
     heading: String,
-    severity: Severity,
     excerpt: Excerpt,
     labels: Vec<LabeledSpan>,
 }
@@ -33,14 +32,6 @@ impl fmt::Display for Drawn {
 impl std::error::Error for Drawn {}
 
 impl Diagnostic for Drawn {
-    fn severity(&self) -> Option<miette::Severity> {
-        Some(match self.severity {
-            Severity::Error => miette::Severity::Error,
-            Severity::Warning => miette::Severity::Warning,
-            Severity::Note => miette::Severity::Advice,
-        })
-    }
-
     fn source_code(&self) -> Option<&dyn SourceCode> {
         (!self.labels.is_empty()).then_some(&self.excerpt as &dyn SourceCode)
     }
@@ -92,11 +83,24 @@ fn drawing(book: &Book<'_>, finding: &Finding, look: &Look) -> String {
         labels.push(LabeledSpan::new_with_span(None, label(related.source, related.span)));
     }
     let heading = format!("{}: {}{}", finding.rule, finding.message, extent(finding));
-    let drawn = Drawn { heading, severity: finding.severity, excerpt, labels };
+    let drawn = Drawn { heading, excerpt, labels };
     let mut text = String::new();
     // Writing to a string cannot fail; a label outside its text is drawn as nothing.
-    let _ = look.handler().render_report(&mut text, &drawn);
+    let _ = match finding.status {
+        Status::Open => look.handler(mark(finding.severity), look.severity(finding.severity)),
+        Status::Waived(_) => look.handler("V waived", look.blue()),
+    }
+    .render_report(&mut text, &drawn);
     text
+}
+
+/// Letter and word that open the heading of an open finding.
+fn mark(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Error => "E error",
+        Severity::Warning => "W warning",
+        Severity::Note => "N note",
+    }
 }
 
 /// How far the finding reaches and whether a waiver covers it, in brackets after its message.
@@ -110,7 +114,7 @@ fn extent(finding: &Finding) -> String {
         parts.push(counted(finding.places.len() as u64 + more, "place"));
     }
     if let Status::Waived(id) = &finding.status {
-        parts.push(format!("waived by {id}"));
+        parts.push(format!("{} waived by {id}", finding.severity.word()));
     }
     if parts.is_empty() { String::new() } else { format!(" ({})", parts.join(", ")) }
 }

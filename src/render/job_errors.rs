@@ -3,6 +3,7 @@
 use super::book::Line;
 use super::look::Look;
 use super::source_code::Excerpt;
+use crate::diagnostic::Severity;
 use crate::job::JobError;
 use crate::source::LineIndex;
 use miette::{Diagnostic, LabeledSpan, SourceCode};
@@ -44,7 +45,7 @@ pub fn job_errors(errors: &[JobError], look: &Look) -> String {
         let label = excerpt.add(&error.file.name, line, error.span, look.room());
         let drawn = Drawn { error, excerpt, label: LabeledSpan::new_primary_with_span(None, label) };
         // Writing to a string cannot fail.
-        let _ = look.handler().render_report(&mut text, &drawn);
+        let _ = look.handler("E error", look.severity(Severity::Error)).render_report(&mut text, &drawn);
         if let Some(help) = &error.help {
             text.push_str(&look.led("do", help));
         }

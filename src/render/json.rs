@@ -4,7 +4,7 @@ use super::CAUTION;
 use super::book::Book;
 use super::verdict::{Tally, Verdict};
 use crate::check::Report;
-use crate::diagnostic::{Bound, Finding, Place, Quantity, Related, Remedy, Severity, Status};
+use crate::diagnostic::{Bound, Finding, NotChecked, Place, Quantity, Related, Remedy, Severity, Status};
 use crate::source::{SourceId, Span};
 use crate::units::UnitSystem;
 use schemars::{JsonSchema, Schema, schema_for};
@@ -159,6 +159,8 @@ pub(super) struct NotCheckedOut {
     pub why: String,
     /// Job-file key that would supply it.
     pub key: Option<String>,
+    /// Whether the run is incomplete without it; a limit that a specification need not state is not.
+    pub needed: bool,
 }
 
 /// How much was understood.
@@ -281,7 +283,7 @@ pub(super) fn program(report: &Report, fail_on: Severity) -> ProgramReport {
             UnitSystem::Inch => "in",
         },
         findings: report.findings.iter().map(|one| finding(&book, one)).collect(),
-        not_checked: missing.map(|one| NotCheckedOut { rule: one.rule, why: one.why, key: one.key }).collect(),
+        not_checked: missing.map(not_checked).collect(),
         coverage: CoverageOut {
             blocks: coverage.blocks,
             understood: coverage.understood,
@@ -291,6 +293,10 @@ pub(super) fn program(report: &Report, fail_on: Severity) -> ProgramReport {
         counts: Tally::of(report),
         exit: exit(Verdict::of(report, fail_on), fail_on),
     }
+}
+
+fn not_checked(missing: NotChecked) -> NotCheckedOut {
+    NotCheckedOut { rule: missing.rule, why: missing.why, key: missing.key, needed: missing.needed }
 }
 
 fn finding(book: &Book<'_>, finding: &Finding) -> FindingOut {

@@ -81,49 +81,29 @@ impl Look {
         if self.colour { Style::new().color(XtermColors::from(ORANGE)) } else { Style::new() }
     }
 
-    fn blue(&self) -> Style {
+    /// The style of what needs no hurry: lead words, notes, waived findings.
+    #[must_use]
+    pub fn blue(&self) -> Style {
         if self.colour { Style::new().color(XtermColors::from(BLUE)) } else { Style::new() }
     }
 
-    /// The drawer of headings and program lines.
-    pub(crate) fn handler(&self) -> GraphicalReportHandler {
-        GraphicalReportHandler::new_themed(GraphicalTheme { characters: self.characters(), styles: self.styles() })
+    /// The drawer of headings and program lines; each heading opens with `mark`, in `style`.
+    pub(crate) fn handler(&self, mark: &str, style: Style) -> GraphicalReportHandler {
+        let base = if self.unicode { ThemeCharacters::unicode() } else { ThemeCharacters::ascii() };
+        let characters = ThemeCharacters { error: mark.to_owned(), ..base };
+        let styles = ThemeStyles {
+            error: style,
+            link: Style::new(),
+            linum: Style::new(),
+            highlights: vec![self.orange(), self.blue()],
+            ..ThemeStyles::none()
+        };
+        GraphicalReportHandler::new_themed(GraphicalTheme { characters, styles })
             .with_width(self.width)
             .with_context_lines(0)
             .with_links(false)
             .with_word_separator(WordSeparator::AsciiSpace)
             .with_word_splitter(WordSplitter::NoHyphenation)
-    }
-
-    fn characters(&self) -> ThemeCharacters {
-        let base = if self.unicode { ThemeCharacters::unicode() } else { ThemeCharacters::ascii() };
-        ThemeCharacters {
-            error: mark(Severity::Error).to_owned(),
-            warning: mark(Severity::Warning).to_owned(),
-            advice: mark(Severity::Note).to_owned(),
-            ..base
-        }
-    }
-
-    fn styles(&self) -> ThemeStyles {
-        ThemeStyles {
-            error: self.severity(Severity::Error),
-            warning: self.severity(Severity::Warning),
-            advice: self.severity(Severity::Note),
-            help: self.blue(),
-            link: Style::new(),
-            linum: Style::new(),
-            highlights: vec![self.orange(), self.blue()],
-        }
-    }
-}
-
-/// Letter and word of a severity.
-fn mark(severity: Severity) -> &'static str {
-    match severity {
-        Severity::Error => "E error",
-        Severity::Warning => "W warning",
-        Severity::Note => "N note",
     }
 }
 

@@ -86,6 +86,7 @@ pub(crate) fn report() -> Report {
             missing("chip-below-edge-radius", Some("tool.11.edge_radius")),
             missing("slow-feed-rubs", Some("tool.11.edge_radius")),
             missing("subprogram-missing", None),
+            NotChecked { needed: false, ..missing("entry-feed-high", Some("laminate.root.entry")) },
         ],
         coverage: Coverage { blocks: 4212, understood: 4212, holes: 4, judged: 4 },
         hole_names: ["H1", "H2", "H3", ""].map(str::to_owned).to_vec(),

@@ -39,7 +39,8 @@ fn conclusion(report: &Report, fail_on: Severity) -> String {
     let tally = Tally::of(report);
     let verdict = Verdict::of(report, fail_on);
     let mut text = match (tally.at_least(Severity::Note), verdict.inconclusive) {
-        (0, false) => "clean: every check had its data and none found anything".to_owned(),
+        (0, false) if report.not_checked.is_empty() => "clean: every check ran and none found anything".to_owned(),
+        (0, false) => "clean: every check the job states a limit for ran, and none found anything".to_owned(),
         (0, true) => "not concluded: nothing found, but not everything could be checked".to_owned(),
         (_, inconclusive) => {
             let counts = [(tally.errors, "error"), (tally.warnings, "warning"), (tally.notes, "note")];
@@ -78,20 +79,31 @@ fn coverage(report: &Report) -> String {
     format!("{}; {not_run}", super::coverage(report))
 }
 
-/// Checks without data, those that wait for the same key together.
+/// Checks without data: those the run is incomplete without, then those whose limit a specification need not state.
 fn not_checked(missing: &[NotChecked], look: &Look) -> String {
+    let (needed, free): (Vec<_>, Vec<_>) = missing.iter().partition(|one| one.needed);
+    let mut text = section("? not checked, for want of data:", &needed, look);
+    text.push_str(&section("- not asked for, as the job states no limit:", &free, look));
+    text
+}
+
+/// Those that wait for the same key together.
+fn section(heading: &str, missing: &[&NotChecked], look: &Look) -> String {
     if missing.is_empty() {
         return String::new();
     }
-    let mut groups: BTreeMap<(&Option<String>, &str), BTreeSet<&str>> = BTreeMap::new();
+    let mut groups: BTreeMap<(Option<&str>, &str), BTreeSet<&str>> = BTreeMap::new();
     for one in missing {
-        groups.entry((&one.key, one.why.as_str())).or_default().insert(one.rule.as_str());
+        groups.entry((one.key.as_deref(), one.why.as_str())).or_default().insert(one.rule.as_str());
     }
-    let mut text = look.wrapped("  ? ", "  | ", "not checked, for want of data:");
+    let mut text = look.wrapped("  ", "    ", heading);
     for ((key, why), rules) in groups {
         let rules = rules.into_iter().collect::<Vec<_>>().join(", ");
         text.push_str(&match key {
-            Some(key) => look.led("give", &format!("`{key}` in the job file ({why})")),
+            Some(key) if why == format!("`{key}` is not given") => {
+                look.led("give", &format!("`{key}` in the job file"))
+            }
+            Some(key) => look.led("give", &format!("`{key}` in the job file: {why}")),
             None => look.led("since", why),
         });
         text.push_str(&look.led("", &format!("for {rules}")));
