@@ -234,6 +234,8 @@ pub struct Laminate {
     pub coolant: Option<Limit<CoolantRule>>,
     /// Whether dust extraction must run before the first cut.
     pub extraction: Option<Limit<bool>>,
+    /// Limits of trimming.
+    pub trim: super::TrimLimits,
     /// Edge radius above which the tool counts as worn.
     pub worn_edge: Option<Limit<Micrometres>>,
 }

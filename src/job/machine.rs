@@ -42,6 +42,18 @@ pub struct Machine {
     pub rapid: [Option<MmPerMin>; 3],
     /// Acceleration for each of X, Y, Z in m/s2.
     pub acceleration: [Option<f64>; 3],
+    /// Jerk for each of X, Y, Z in m/s3; acceleration changes at once when `None`.
+    pub jerk: [Option<f64>; 3],
+    /// How the control goes round corners when no exact stop is active.
+    pub corner: Option<CornerMode>,
+    /// How many blocks the control looks ahead.
+    pub look_ahead: Option<u32>,
+    /// Time the control needs for one block.
+    pub block_time: Option<Seconds>,
+    /// How rapids run.
+    pub rapid_style: Option<RapidStyle>,
+    /// Time of a tool change.
+    pub tool_change: Option<Seconds>,
     /// Time the spindle needs to reach its speed.
     pub spin_up: Option<Seconds>,
     /// Longest line the control takes, in characters.
@@ -56,6 +68,24 @@ pub struct Machine {
     pub home: [Option<Millimetres>; 3],
     /// Surface speed beyond which S and D are implausible; house value unless the job says.
     pub absurd_speed: Option<Limit<MetresPerMin>>,
+}
+
+/// How a control goes round a corner between two feed blocks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum CornerMode {
+    /// It stops at every block end.
+    ExactStop,
+    /// It rounds the corner within this distance of it.
+    Blend(Millimetres),
+}
+
+/// How rapids run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RapidStyle {
+    /// In a straight line.
+    Interpolated,
+    /// Every axis at its own rate: a dog-leg.
+    AxisByAxis,
 }
 
 /// How the tool is fed into the work.

@@ -11,6 +11,7 @@ mod machine;
 mod schema;
 mod tool;
 mod waiver;
+mod workpiece;
 
 pub use draft::{DraftFacts, DraftHoles, DraftTool, draft};
 pub use fixture::{Fixture, Zone, ZoneKind, ZoneShape};
@@ -22,11 +23,13 @@ pub use laminate::{
 pub use limit::Limit;
 pub use load::{JobError, JobFiles, NoFiles};
 pub use machine::{
-    DwellUnit, FeedMemory, FeedingMethod, InverseTime, Machine, NumberInput, PowerUp, RepeatWord, SubprogramStyle,
+    CornerMode, DwellUnit, FeedMemory, FeedingMethod, InverseTime, Machine, NumberInput, PowerUp, RapidStyle,
+    RepeatWord, SubprogramStyle,
 };
 pub use schema::schema;
-pub use tool::{Cone, LifeLimit, Lip, Substrate, ThrustLaw, Tool, ToolKind, ToolMaterialClass};
+pub use tool::{Cone, HolderPart, LifeLimit, Lip, Substrate, ThrustLaw, Tool, ToolKind, ToolMaterialClass};
 pub use waiver::{Date, Waiver};
+pub use workpiece::{CutDirection, EdgeGroup, ThicknessZone, TrimLimits, Vertex, Workpiece};
 
 use crate::diagnostic::Severity;
 use crate::units::{Millimetres, UnitSystem};
@@ -47,6 +50,10 @@ pub struct Job {
     pub tools: BTreeMap<u32, Tool>,
     /// `[fixture]`.
     pub fixture: Fixture,
+    /// `[workpiece]`.
+    pub workpiece: Option<Workpiece>,
+    /// `[[edges]]`.
+    pub edges: Vec<EdgeGroup>,
     /// `[[holes]]`.
     pub holes: Vec<HoleGroup>,
     /// `[[waiver]]`.

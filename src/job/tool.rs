@@ -41,10 +41,23 @@ pub struct Tool {
     pub radius_offset: Option<u32>,
     /// Length to put in the offset table, if known.
     pub length: Option<Millimetres>,
+    /// Holder above the stick-out, from the lowest part up.
+    pub holder: Vec<HolderPart>,
     /// Most spindle speed.
     pub max_speed: Option<crate::units::RevPerMin>,
     /// Thrust law F = c f^m D^p with f in mm/rev, D in mm, F in N.
     pub thrust: Option<ThrustLaw>,
+}
+
+/// One part of a holder: a cylinder, or a cone when the diameters differ.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HolderPart {
+    /// Length along the axis.
+    pub length: Millimetres,
+    /// Diameter at its lower end.
+    pub lower: Millimetres,
+    /// Diameter at its upper end.
+    pub upper: Millimetres,
 }
 
 /// Thrust of a sharp tool against feed.

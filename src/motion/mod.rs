@@ -14,6 +14,7 @@ mod hostile;
 mod modes;
 mod moves;
 mod offsets;
+mod plan;
 mod pose;
 mod runner;
 mod series;
@@ -36,6 +37,7 @@ pub use dialect::{
 };
 pub use fault::FaultKind;
 pub use moves::{COLUMNS, Collect, MoveRow};
+pub use plan::{Cause, Planned, Segment, Times};
 pub use pose::{Axes, Pose};
 pub use runner::run;
 pub use settings::{Settings, ToolOffset, ToolTable};

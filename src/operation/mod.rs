@@ -3,6 +3,7 @@
 mod book;
 mod breakthrough;
 mod contact;
+mod cut;
 mod frame;
 mod drawing;
 mod hole;
@@ -20,6 +21,7 @@ mod tests;
 
 pub use breakthrough::Breakthrough;
 pub use contact::Contact;
+pub use cut::{Cut, CutEntry, CutStyle, Path, Side, Stretch};
 pub use drawing::{Drawing, DrawingHole};
 pub use hole::{AXIS_Z, Hole, HoleWord, Orbit, Origin, Recipe, Stroke, StrokeKind};
 pub use locate::hole_word_span;

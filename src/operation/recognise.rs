@@ -27,6 +27,8 @@ pub trait Watcher {
     fn step(&mut self, step: &Step<'_>, contact: Contact);
     /// A hole is finished; `new` says that its recipe has not been seen before.
     fn hole(&mut self, index: u32, new: bool, survey: &Survey);
+    /// A cut is finished; `cut` still has its stretches.
+    fn cut(&mut self, _cut: &super::Cut, _survey: &Survey) {}
     /// A tool's stretch ended.
     fn tool(&mut self, used: &ToolUse, survey: &Survey);
     /// The state machine could not do something.

@@ -40,6 +40,10 @@ pub struct Survey {
     pub tools: Vec<ToolUse>,
     /// Call traces that `TraceId` names.
     pub traces: Vec<Trace>,
+    /// Cuts in order of making; their stretches are dropped once they have been judged, unless a command wants them.
+    pub cuts: Vec<super::Cut>,
+    /// Where the time goes.
+    pub times: crate::motion::Times,
     /// For each hole the previous hole at the same place, as index + 1; 0 for none.
     pub earlier: Vec<u32>,
     /// Holes matched with the drawing's; filled when the run has ended.

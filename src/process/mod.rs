@@ -2,6 +2,7 @@
 
 pub mod chip;
 pub mod delamination;
+mod cutting;
 mod reading;
 pub mod speed;
 pub mod thrust;
@@ -9,6 +10,7 @@ pub mod tolerance;
 mod window;
 mod zone;
 
+pub use cutting::CutReading;
 pub use reading::{Gap, HoleReading, Reading};
 pub use window::{EDGE_SOURCE, Window};
 pub use zone::{FeedZone, Zone};

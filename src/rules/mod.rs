@@ -16,7 +16,7 @@ pub use context::{Aim, Context, Report};
 pub use ledger::{Draft, Ledger, Subject};
 pub use manual::{Example, Manual};
 pub use resolve::{Ground, findings};
-pub use rule::{Check, HoleView, Rule, StepView};
+pub use rule::{Check, CutView, HoleView, Rule, StepView};
 pub use run::Inspector;
 pub use waive::{WaiverUse, apply as apply_waivers, verdicts as waiver_verdicts};
 

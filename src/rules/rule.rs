@@ -4,8 +4,8 @@ use super::Context;
 use crate::diagnostic::Severity;
 use crate::job::{Job, Laminate, Tool};
 use crate::motion::Step;
-use crate::operation::{Contact, Hole, Recipe, Survey, ToolUse};
-use crate::process::HoleReading;
+use crate::operation::{Contact, Cut, Hole, Recipe, Survey, ToolUse};
+use crate::process::{CutReading, HoleReading};
 
 /// One rule.
 pub struct Rule {
@@ -29,6 +29,8 @@ pub enum Check {
     Hole(fn(&HoleView<'_>, &mut Context<'_>)),
     /// Every hole: rules that depend on where it is. Keep it cheap.
     Place(fn(&HoleView<'_>, &mut Context<'_>)),
+    /// Each cut, when it is finished.
+    Cut(fn(&CutView<'_>, &mut Context<'_>)),
     /// Each stretch a tool spends in the spindle, when it ends.
     Tool(fn(&ToolUse, &mut Context<'_>)),
     /// Once, when the program has ended.
@@ -47,6 +49,20 @@ pub struct StepView<'a> {
     pub tool: Option<&'a Tool>,
     /// Seconds since the spindle last started or changed speed, as far as moves and dwells tell.
     pub since_spindle: Option<f64>,
+}
+
+/// A cut with everything known about it.
+pub struct CutView<'a> {
+    /// The cut.
+    pub cut: &'a Cut,
+    /// What its stretches come to, one for each, in order.
+    pub readings: &'a [CutReading],
+    /// The job.
+    pub job: &'a Job,
+    /// The tool, if the job lists it.
+    pub tool: Option<&'a Tool>,
+    /// The laminate, if the job names one; zones have their own, see `Stretch::zone`.
+    pub laminate: Option<&'a Laminate>,
 }
 
 /// A hole with everything known about it.

@@ -2,20 +2,21 @@
 
 use super::context::{Aim, Context};
 use super::ledger::{Ledger, Subject};
-use super::rule::{Check, HoleView, Rule, StepView};
+use super::rule::{Check, CutView, HoleView, Rule, StepView};
 use super::spin::SpinClock;
 use super::{ALL, rule_named, subprogram_recursive};
 use crate::diagnostic::Coverage;
 use crate::job::{Job, Policy};
 use crate::motion::{BlockRef, MotionFault, Step, StepKind};
-use crate::operation::{Contact, Survey, ToolUse, Watcher};
-use crate::process::HoleReading;
+use crate::operation::{Contact, Cut, Survey, ToolUse, Watcher};
+use crate::process::{CutReading, HoleReading};
 use crate::program::{Program, ProgramGraph};
 use crate::rules::Report;
 use crate::units::UnitSystem;
 
 type StepCheck = fn(&StepView<'_>, &mut Context<'_>);
 type HoleCheck = fn(&HoleView<'_>, &mut Context<'_>);
+type CutCheck = fn(&CutView<'_>, &mut Context<'_>);
 type ToolCheck = fn(&ToolUse, &mut Context<'_>);
 type ProgramCheck = fn(&Survey, &mut Context<'_>);
 
@@ -26,6 +27,7 @@ struct Calls {
     step: Vec<(&'static Rule, StepCheck)>,
     hole: Vec<(&'static Rule, HoleCheck)>,
     place: Vec<(&'static Rule, HoleCheck)>,
+    cut: Vec<(&'static Rule, CutCheck)>,
     tool: Vec<(&'static Rule, ToolCheck)>,
     program: Vec<(&'static Rule, ProgramCheck)>,
 }
@@ -190,6 +192,18 @@ impl Watcher for Inspector<'_> {
         }
     }
 
+    fn cut(&mut self, cut: &Cut, _survey: &Survey) {
+        let Some(job) = self.job.filter(|_| !self.calls.cut.is_empty()) else { return };
+        let readings = CutReading::of(cut, job);
+        let (tool, laminate) = (job.tool(cut.tool), job.laminate.as_ref());
+        let view = CutView { cut, readings: &readings, job, tool, laminate };
+        let subject = Subject { tool: Some(cut.tool).filter(|tool| *tool != 0), hole: None };
+        for index in 0..self.calls.cut.len() {
+            let Some(&(rule, check)) = self.calls.cut.get(index) else { continue };
+            check(&view, &mut self.context(rule, subject));
+        }
+    }
+
     fn tool(&mut self, used: &ToolUse, _survey: &Survey) {
         let subject = Subject { tool: Some(used.tool).filter(|tool| *tool != 0), hole: None };
         for index in 0..self.calls.tool.len() {
@@ -225,6 +239,7 @@ impl Calls {
                     Check::Step(check) => calls.step.push((rule, check)),
                     Check::Hole(check) => calls.hole.push((rule, check)),
                     Check::Place(check) => calls.place.push((rule, check)),
+                    Check::Cut(check) => calls.cut.push((rule, check)),
                     Check::Tool(check) => calls.tool.push((rule, check)),
                     Check::Program(check) => calls.program.push((rule, check)),
                     Check::Reading => {}

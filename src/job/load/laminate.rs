@@ -48,6 +48,7 @@ pub(super) fn laminate(name: &str, raw: &LaminateTable, reader: &mut Reader) -> 
             .map(|value| Limit::new(value, sourced(reader, "no_chip_ratio"))),
         coolant: raw.coolant.map(|value| Limit::new(value, sourced(reader, "coolant"))),
         extraction: raw.extraction.map(|value| Limit::new(value, sourced(reader, "extraction"))),
+        trim: crate::job::TrimLimits::default(),
         worn_edge: reader.limit::<Micrometres>("worn_edge", &raw.worn_edge, &spec),
         spec,
     };

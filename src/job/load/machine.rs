@@ -131,6 +131,7 @@ pub(super) fn machine(raw: &MachineTable, reader: &mut Reader) -> Machine {
         known_codes: raw.known_codes.clone().unwrap_or_default().into_iter().collect(),
         home: axes("home", raw.home.as_ref(), reader, |name, at, reader| reader.any::<Millimetres>(name, at)),
         absurd_speed: reader.limit("absurd_speed", &raw.absurd_speed, ""),
+        ..Machine::default()
     }
 }
 
@@ -162,6 +163,7 @@ pub(super) fn merged(over: Machine, base: Machine) -> Machine {
         known_codes: if over.known_codes.is_empty() { base.known_codes } else { over.known_codes },
         home: each(over.home, base.home),
         absurd_speed: over.absurd_speed.or(base.absurd_speed),
+        ..Machine::default()
     }
 }
 

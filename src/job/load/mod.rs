@@ -87,6 +87,8 @@ fn job(tables: &JobTables, files: &dyn JobFiles, reader: &mut Reader) -> Job {
         name: reader.file.name.clone(),
         machine: shelf.machine,
         laminate: None,
+        workpiece: None,
+        edges: Vec::new(),
         tools: shelf.tools,
         holes: holes::holes(tables.holes.as_deref().unwrap_or_default(), files, reader),
         waivers: waivers(tables, reader),

@@ -38,6 +38,7 @@ pub(super) fn tool(number: u32, raw: &At<ToolTable>, reader: &mut Reader) -> Opt
         radius_offset: raw.radius_offset.as_ref().map(|offset| offset.value),
         length: reader.positive("length", &raw.length),
         max_speed: reader.positive("max_speed", &raw.max_speed),
+        holder: Vec::new(),
         thrust,
     };
     let (kind, diameter) = kind.zip(diameter)?;
