@@ -26,6 +26,7 @@ fn tool(diameter: f64, kind: ToolKind) -> Tool {
         radius_offset: None,
         length: None,
         max_speed: None,
+        holder: Vec::new(),
         thrust: None,
     }
 }
