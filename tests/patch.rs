@@ -37,6 +37,7 @@ impl Case {
             settings: &self.options.settings,
             tools: &self.options.tools,
             library: &*self.library,
+            share_strokes: false,
             units: self.report.units,
             survey: &self.report.survey,
             findings: &self.report.findings,
@@ -84,6 +85,8 @@ fn a_hole_with_four_faults_is_cured_by_one_change() {
     let patch = case.patch();
     let expected = BTreeSet::from(["exit-feed-high", "not-through", "peck-in-laminate", "peck-stops-at-exit"]);
     assert!(case.cured(&patch).is_superset(&expected), "{:?}", patch.verdict());
+    let diff = String::from_utf8(patch.diff()).unwrap();
+    assert!(diff.contains("@@ exit-feed-high, not-through, peck-in-laminate, peck-stops-at-exit\n"), "{diff}");
     let text = case.patched(&patch);
     let hole = "N60 G0 Z2.\nN61 G1 Z-5.32 F318.\nN62 G1 Z-8.49 F190.9\nN63 G0 Z2.\nN70 G80\n";
     assert!(text.contains(hole), "{text}");

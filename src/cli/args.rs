@@ -88,6 +88,10 @@ pub struct PatchArgs {
     #[arg(long, value_enum, default_value = "diff")]
     pub format: PatchFormat,
 
+    /// Let holes written out alike call one subprogram, where the job file says how calls are written.
+    #[arg(long)]
+    pub share: bool,
+
     /// Write the patched program to this file as well.
     #[arg(long, value_name = "OUT", conflicts_with = "in_place")]
     pub write: Option<PathBuf>,

@@ -28,6 +28,7 @@ pub fn run(args: &PatchArgs, streams: &mut Streams) -> Result<u8, Failure> {
         settings: &given.options.settings,
         tools: &given.options.tools,
         library: &folder,
+        share_strokes: args.share,
         units: report.units,
         survey: &report.survey,
         findings: &report.findings,

@@ -8,6 +8,7 @@ use super::block_edit::{BlockEdit, Line, Text, number};
 use super::edit::Edit;
 use super::long_hand;
 use super::scene::{Series, Snapshot, Visit};
+use super::shared::Shared;
 use super::style::Rounding;
 use super::wish::Wish;
 use crate::motion::{CycleCall, CycleCode, Distance, ReturnLevel};
@@ -38,6 +39,8 @@ pub(super) struct Stated {
 pub(super) struct Walk<'t, 'a> {
     /// The text.
     pub text: &'t Text<'a>,
+    /// Strokes that may be shared between holes.
+    pub shared: Option<&'t Shared>,
     /// What the new text has stated.
     pub carry: Stated,
     /// What the old text had stated at the same place.
@@ -52,7 +55,12 @@ pub(super) struct Walk<'t, 'a> {
 ///
 /// # Errors
 /// With the reason, when the series cannot be rewritten.
-pub fn rewrite(series: &Series, wish_of: &dyn Fn(&Visit) -> Wish, text: &Text<'_>) -> Result<Vec<Edit>, String> {
+pub fn rewrite(
+    series: &Series,
+    wish_of: &dyn Fn(&Visit) -> Wish,
+    text: &Text<'_>,
+    shared: Option<&Shared>,
+) -> Result<Vec<Edit>, String> {
     let making = series.visits.iter().find_map(|visit| visit.calls.first().map(|call| (visit.block, call)));
     let Some((first_block, (first, state))) = making else { return Ok(Vec::new()) };
     let mut making = series.visits.iter().filter(|visit| !visit.calls.is_empty());
@@ -60,7 +68,7 @@ pub fn rewrite(series: &Series, wish_of: &dyn Fn(&Visit) -> Wish, text: &Text<'_
         return Err("the holes of one cycle are made in different programs".to_owned());
     }
     let carry = Stated { code: None, ..stated(first, state) };
-    let mut walk = Walk { text, carry, before: carry, typed: BTreeMap::new(), keep_level: series.after.level };
+    let mut walk = Walk { text, shared, carry, before: carry, typed: BTreeMap::new(), keep_level: series.after.level };
     let last = series.visits.iter().rposition(|visit| !visit.calls.is_empty());
     let mut edits: Vec<Edit> = Vec::new();
     for (index, visit) in series.visits.iter().enumerate() {

@@ -5,10 +5,12 @@ use super::edit::{Conflict, Edit, Edits};
 use super::numbering::Numbering;
 use super::propose::Overlay;
 use super::scene::{BlockKey, Scene, Visit};
+use super::shared::Shared;
 use super::style::Style;
 use super::wish::Wish;
 use super::{Inputs, cycles, long_hand, words};
 use crate::diagnostic::{Finding, Place, Remedy};
+use crate::job::SubprogramStyle;
 use crate::motion::run;
 use crate::operation::{Hole, Origin};
 use crate::program::ProgramGraph;
@@ -24,6 +26,8 @@ pub type Refusal = (usize, String);
 pub struct Draft {
     /// Edits by source.
     pub edits: BTreeMap<SourceId, Edits>,
+    /// Rules whose findings an edit cures, by source and the edit's first byte.
+    pub rules: BTreeMap<(SourceId, u32), BTreeSet<&'static str>>,
     /// Wishes by hole.
     pub wishes: BTreeMap<u32, Wish>,
     /// Highest level that a retract is raised to.
@@ -182,7 +186,14 @@ impl<'a> Plan<'a> {
         if !refusals.is_empty() {
             return Err(refusals);
         }
-        draft.edits = self.join(groups)?;
+        for group in &groups {
+            let rules = group.findings.iter().filter_map(|index| self.inputs.findings.get(*index));
+            let rules: BTreeSet<&'static str> = rules.map(|finding| finding.rule).collect();
+            for edit in &group.edits {
+                draft.rules.entry((group.source, edit.span.start)).or_default().extend(&rules);
+            }
+        }
+        draft.edits = self.join(&groups)?;
         Ok(draft)
     }
 
@@ -194,19 +205,48 @@ impl<'a> Plan<'a> {
     ) -> Vec<Group> {
         let first_hole = |visit: &Visit| self.made_at((visit.block.source, visit.block.span.start)).next();
         let wish_of = |visit: &Visit| first_hole(visit).and_then(|hole| wishes.get(&hole)).copied().unwrap_or_default();
+        let shared = self.shared_strokes(&wish_of);
         let mut groups = Vec::new();
         for series in &self.scene.series {
             let wanted = series.visits.iter().filter_map(first_hole).filter_map(|hole| owners.get(&hole));
             let findings: BTreeSet<usize> = wanted.flatten().copied().collect();
-            let making = series.visits.iter().find(|visit| !visit.calls.is_empty());
-            let Some(source) = making.map(|visit| visit.block.source) else { continue };
-            let Some(text) = self.texts.get(&source).filter(|_| !findings.is_empty()) else { continue };
-            match cycles::rewrite(series, &wish_of, text) {
+            let Some(source) = series.source().filter(|_| !findings.is_empty()) else { continue };
+            let Some(text) = self.texts.get(&source) else { continue };
+            match cycles::rewrite(series, &wish_of, text, shared.get(&source)) {
                 Ok(edits) => groups.push(Group { source, edits, findings }),
                 Err(reason) => refusals.extend(findings.into_iter().map(|index| (index, reason.clone()))),
             }
         }
+        let findings: BTreeSet<usize> = owners.values().flatten().copied().collect();
+        for (source, text) in &self.texts {
+            let subprograms = shared.get(source).and_then(|shared| shared.subprograms(text));
+            groups.extend(subprograms.map(|edit| Group {
+                source: *source,
+                edits: vec![edit],
+                findings: findings.clone(),
+            }));
+        }
         groups
+    }
+
+    /// The strokes that at least two holes written out would share, by source; none unless they are asked for.
+    fn shared_strokes(&self, wish_of: &dyn Fn(&Visit) -> Wish) -> BTreeMap<SourceId, Shared> {
+        let calls = self.inputs.job.and_then(|job| job.machine.subprogram) == Some(SubprogramStyle::M98);
+        let mut shared: BTreeMap<SourceId, Shared> = BTreeMap::new();
+        if !self.inputs.share_strokes || !calls {
+            return shared;
+        }
+        for series in &self.scene.series {
+            let Some(source) = series.source() else { continue };
+            let Some(text) = self.texts.get(&source) else { continue };
+            // Counts uses only; what cannot be written is reported when it is written.
+            let _ = cycles::rewrite(series, wish_of, text, Some(shared.entry(source).or_default()));
+        }
+        let number = |(source, shared): (SourceId, Shared)| {
+            let text = self.texts.get(&source)?;
+            Some((source, shared.numbered(text, self.inputs.library)))
+        };
+        shared.into_iter().filter_map(number).collect()
     }
 
     fn long_hand_groups(
@@ -247,9 +287,9 @@ impl<'a> Plan<'a> {
     }
 
     /// All groups as one list of edits a source. Of two groups that want the same bytes the later finding gives way.
-    fn join(&self, groups: Vec<Group>) -> Result<BTreeMap<SourceId, Edits>, Vec<Refusal>> {
+    fn join(&self, groups: &[Group]) -> Result<BTreeMap<SourceId, Edits>, Vec<Refusal>> {
         let mut lists: BTreeMap<SourceId, Vec<Edit>> = BTreeMap::new();
-        for group in &groups {
+        for group in groups {
             lists.entry(group.source).or_default().extend(group.edits.iter().cloned());
         }
         let mut joined = BTreeMap::new();
@@ -259,7 +299,7 @@ impl<'a> Plan<'a> {
                 Ok(edits) => {
                     joined.insert(source, edits);
                 }
-                Err(conflict) => return Err(blame(&groups, source, &conflict)),
+                Err(conflict) => return Err(blame(groups, source, &conflict)),
             }
         }
         Ok(joined)

@@ -50,6 +50,8 @@ impl fmt::Display for Conflict {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Edits {
     list: Vec<Edit>,
+    /// Where each edit's text begins after all edits.
+    starts: Vec<i64>,
 }
 
 impl Edits {
@@ -71,7 +73,13 @@ impl Edits {
                 return Err(Conflict::Overlap(a.span, b.span));
             }
         }
-        Ok(Self { list: edits })
+        let mut shift = 0_i64;
+        let mut starts = Vec::with_capacity(edits.len());
+        for edit in &edits {
+            starts.push(i64::from(edit.span.start) + shift);
+            shift += grown(edit);
+        }
+        Ok(Self { list: edits, starts })
     }
 
     /// The edits, first place first.
@@ -104,20 +112,21 @@ impl Edits {
     /// Where byte `after` of the edited text stood before; the start of the edit for text an edit brought in.
     #[must_use]
     pub fn origin_of(&self, after: u32) -> u32 {
-        let mut shift = 0_i64;
-        for edit in &self.list {
-            let start = i64::from(edit.span.start) + shift;
-            if i64::from(after) < start {
-                break;
-            }
-            let grown = i64::try_from(edit.text.len()).unwrap_or(i64::MAX);
-            if i64::from(after) < start + grown {
-                return edit.span.start;
-            }
-            shift += grown - i64::from(edit.span.len());
+        let after = i64::from(after);
+        let before = self.starts.partition_point(|start| *start <= after);
+        let last = before.checked_sub(1).and_then(|index| self.list.get(index).zip(self.starts.get(index)));
+        let Some((edit, start)) = last else { return u32::try_from(after).unwrap_or(u32::MAX) };
+        let end = start + i64::try_from(edit.text.len()).unwrap_or(i64::MAX);
+        if after < end {
+            return edit.span.start;
         }
-        u32::try_from(i64::from(after) - shift).unwrap_or(0)
+        u32::try_from(i64::from(edit.span.end) + after - end).unwrap_or(u32::MAX)
     }
+}
+
+/// How many bytes longer an edit makes the text.
+fn grown(edit: &Edit) -> i64 {
+    i64::try_from(edit.text.len()).unwrap_or(i64::MAX) - i64::from(edit.span.len())
 }
 
 #[cfg(test)]

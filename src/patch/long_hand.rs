@@ -44,7 +44,8 @@ pub(super) fn cycle_hole(
             CycleCall { code, bottom: new.z, r: new.r, q: new.q, clear: call.clear.max(new.r), peck_clear, ..*call };
         strokes.call(&call, &wish, (index > 0).then_some(&positions))?;
     }
-    let Strokes { mut lines, feed, .. } = strokes;
+    let Strokes { lines, feed, .. } = strokes;
+    let mut lines = share(walk, state, lines);
     if let (Some(old), Some(line)) = (restore, lines.last_mut())
         && feed.is_none_or(|feed| !close(feed, old))
     {
@@ -55,6 +56,19 @@ pub(super) fn cycle_hole(
     let rises = z < first.over.get(2).copied().unwrap_or(z);
     place_first(walk.text, &mut edit, &positions, lines, rises);
     edit.finish()
+}
+
+/// Puts a call in place of the strokes from the first feed on, where other holes make the same ones.
+fn share(walk: &Walk<'_, '_>, state: &Snapshot, mut lines: Vec<Line>) -> Vec<Line> {
+    let Some(shared) = walk.shared.filter(|_| state.distance == Distance::Absolute) else { return lines };
+    let feed = walk.text.style.code(b'G', 1);
+    let Some(first) = lines.iter().position(|line| line.first() == Some(&feed)) else { return lines };
+    let strokes = lines.split_off(first);
+    match shared.number_of(&strokes) {
+        Some(number) => lines.push(vec![walk.text.style.code(b'M', 98), walk.text.style.count(b'P', number)]),
+        None => lines.extend(strokes),
+    }
+    lines
 }
 
 /// Takes the cycle's words out of its block; G98 or G99 too, unless a later cycle relies on it.

@@ -8,6 +8,7 @@ mod long_hand;
 mod numbering;
 mod propose;
 mod scene;
+mod shared;
 mod style;
 mod unified;
 mod verify;
@@ -41,6 +42,8 @@ pub struct Inputs<'a> {
     pub tools: &'a ToolTable,
     /// Where subprograms beside the main program are found.
     pub library: &'a dyn Library,
+    /// Whether holes written out alike may call one shared subprogram, where the job says how a call is written.
+    pub share_strokes: bool,
     /// Units the program speaks.
     pub units: UnitSystem,
     /// Holes and how they are made.

@@ -1,12 +1,14 @@
 //! A patch and its verdict: findings are joined, proved together, and those that spoil the proof are left out.
 
+use super::Inputs;
 use super::draft::{Draft, Plan, Refusal};
 use super::edit::Edits;
+use super::unified::unified_with_headings;
 use super::verify::{Checked, Fault, verify};
-use super::{Inputs, unified};
 use crate::diagnostic::Status;
 use crate::source::{Library, Source, SourceId};
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 
 /// Checks a changed program the way the original was: main program first, then where its subprograms are found.
 pub type Recheck<'a> = dyn Fn(Source, &dyn Library) -> Checked + 'a;
@@ -63,7 +65,7 @@ impl Patch {
             changes.push(Changed {
                 id: *id,
                 name: source.name.clone(),
-                diff: unified(&source.name, &source.bytes, edits),
+                diff: unified_with_headings(&source.name, &source.bytes, edits, &|bytes| rules_in(&draft, *id, bytes)),
                 bytes: edits.apply(&source.bytes),
             });
         }
@@ -171,6 +173,14 @@ impl Search<'_> {
         let revealed = verify(self.inputs, &draft, findings, &(self.recheck)(main, &library))?;
         Ok(Proved { findings: findings.clone(), draft, revealed })
     }
+}
+
+/// The rules that the edits between two bytes of a source satisfy.
+fn rules_in(draft: &Draft, source: SourceId, bytes: Range<usize>) -> String {
+    let at = |byte: usize| (source, u32::try_from(byte).unwrap_or(u32::MAX));
+    let rules: BTreeSet<&str> =
+        draft.rules.range(at(bytes.start)..=at(bytes.end)).flat_map(|(_, rules)| rules).copied().collect();
+    rules.into_iter().collect::<Vec<_>>().join(", ")
 }
 
 /// A library whose programs may have been changed.

@@ -81,6 +81,14 @@ pub struct Series {
     pub after: After,
 }
 
+impl Series {
+    /// The source whose blocks make its first hole.
+    #[must_use]
+    pub fn source(&self) -> Option<SourceId> {
+        self.visits.iter().find(|visit| !visit.calls.is_empty()).map(|visit| visit.block.source)
+    }
+}
+
 /// What blocks behind a piece of text take over from it.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct After {

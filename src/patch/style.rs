@@ -105,6 +105,12 @@ impl Style {
         if self.padded_codes && number < 10 { format!("{letter}0{number}") } else { format!("{letter}{number}") }
     }
 
+    /// A word that counts or names something, such as the P of a call.
+    #[must_use]
+    pub fn count(&self, letter: u8, number: u32) -> String {
+        format!("{}{number}", self.letter(letter))
+    }
+
     /// A letter in this program's case.
     #[must_use]
     pub fn letter(&self, letter: u8) -> char {

@@ -71,6 +71,7 @@ impl Bench {
             settings: &self.settings,
             tools: &ToolTable::default(),
             library: &NoLibrary,
+            share_strokes: self.machine.subprogram.is_some(),
             units: self.units,
             survey: &self.survey,
             findings: &self.findings,
@@ -265,6 +266,17 @@ fn the_initial_level_is_gone_back_to() {
     let after = "N50 G0 X10.\nN51 G0 Z3.\nN52 G1 Z-33.7 F159.\nN53 G1 Z-43.8 F79.5\nN54 G0 Z50.\n\
                  N60 G98 G81 X20. Z-42.8 R3. F159.\n";
     becomes(before, &[0], &[slow_exit(-33.7, 79.5, -43.8)], after);
+}
+
+#[test]
+fn holes_alike_may_share_their_strokes() {
+    let machine = Machine { subprogram: Some(crate::job::SubprogramStyle::M98), ..Machine::default() };
+    let text = format!("%\nO12\n{SERIES}%\n");
+    let out = Bench::on(&text, machine).want(&[0, 1, 2], slow_exit(-33.7, 79.5, -43.8)).patched();
+    let main =
+        "N50 G0 X10. Y0.\nN51 G0 Z3.\nN52 M98 P1001\nN60 G0 X20.\nN61 M98 P1001\nN70 G0 X30. M8\nN71 M98 P1001\n";
+    assert!(out.contains(main), "{out}");
+    assert!(out.ends_with("N100 M30\nO1001\nG1 Z-33.7 F159.\nG1 Z-43.8 F79.5\nG0 Z3.\nM99\n%\n"), "{out}");
 }
 
 #[test]

@@ -14,18 +14,30 @@ const CONTEXT: usize = 3;
 /// The unified diff of `old` and its copy with `edits` applied; empty when nothing changes.
 #[must_use]
 pub fn unified(name: &str, old: &[u8], edits: &Edits) -> Vec<u8> {
+    unified_with_headings(name, old, edits, &|_| String::new())
+}
+
+/// A unified diff whose hunks carry a heading, which the format leaves free for people. `heading` is asked for the
+/// bytes of the old text that a hunk shows.
+pub(super) fn unified_with_headings(
+    name: &str,
+    old: &[u8],
+    edits: &Edits,
+    heading: &dyn Fn(Range<usize>) -> String,
+) -> Vec<u8> {
     let changes = line_changes(old, edits);
     let mut out = Vec::new();
     if changes.is_empty() {
         return out;
     }
-    heading(&mut out, "---", "a", name);
-    heading(&mut out, "+++", "b", name);
+    file_line(&mut out, "---", "a", name);
+    file_line(&mut out, "+++", "b", name);
     let mut counter = LineCounter::default();
     let mut rest = changes.as_slice();
     while let Some(length) = hunk_length(old, rest) {
         let (hunk, next) = rest.split_at(length);
-        write_hunk(&mut out, old, hunk, &mut counter);
+        let shown = shown(old, hunk);
+        write_hunk(&mut out, old, hunk, &shown, &mut counter, &heading(shown.clone()));
         rest = next;
     }
     out
@@ -112,10 +124,23 @@ fn hunk_length(old: &[u8], changes: &[Change]) -> Option<usize> {
     Some(near.count() + 1)
 }
 
-fn write_hunk(out: &mut Vec<u8>, old: &[u8], hunk: &[Change], counter: &mut LineCounter) {
-    let (Some(first), Some(last)) = (hunk.first(), hunk.last()) else { return };
+/// The bytes a hunk shows: its changes and the lines around them.
+fn shown(old: &[u8], hunk: &[Change]) -> Range<usize> {
+    let (Some(first), Some(last)) = (hunk.first(), hunk.last()) else { return 0..0 };
     let start = (0..CONTEXT).fold(first.old.start, |at, _| line_start(old, at.saturating_sub(1)));
     let end = (0..CONTEXT).fold(last.old.end, |at, _| line_end(old, at));
+    start..end
+}
+
+fn write_hunk(
+    out: &mut Vec<u8>,
+    old: &[u8],
+    hunk: &[Change],
+    shown: &Range<usize>,
+    counter: &mut LineCounter,
+    heading: &str,
+) {
+    let Range { start, end } = *shown;
     counter.old += memchr_iter(b'\n', old.get(counter.at..start).unwrap_or_default()).count();
     counter.at = start;
 
@@ -134,7 +159,9 @@ fn write_hunk(out: &mut Vec<u8>, old: &[u8], hunk: &[Change], counter: &mut Line
 
     let new_before = counter.old.saturating_add_signed(counter.grown);
     // Writing to a Vec cannot fail.
-    let _ = writeln!(out, "@@ -{} +{} @@", range(counter.old, old_lines), range(new_before, new_lines));
+    let gap = if heading.is_empty() { "" } else { " " };
+    let (old_range, new_range) = (range(counter.old, old_lines), range(new_before, new_lines));
+    let _ = writeln!(out, "@@ -{old_range} +{new_range} @@{gap}{heading}");
     out.extend_from_slice(&body);
     counter.grown += isize::try_from(new_lines).unwrap_or(0) - isize::try_from(old_lines).unwrap_or(0);
 }
@@ -162,7 +189,7 @@ fn write_lines(out: &mut Vec<u8>, mark: u8, text: &[u8]) -> usize {
 }
 
 /// A name with blanks ends in a tab, one with control characters, quotes or backslashes stands in C quotes.
-fn heading(out: &mut Vec<u8>, mark: &str, side: &str, name: &str) {
+fn file_line(out: &mut Vec<u8>, mark: &str, side: &str, name: &str) {
     let path = format!("{side}/{name}");
     let quoted = path.bytes().any(|byte| byte < b' ' || matches!(byte, b'"' | b'\\' | 0x7f));
     let text = if quoted {
