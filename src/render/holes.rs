@@ -10,22 +10,26 @@ use crate::operation::{Breakthrough, Origin, Recipe, Stroke, StrokeKind};
 use crate::process::{HoleReading, Reading, Window, Zone};
 use crate::source::SourceId;
 use crate::units::{MM_PER_INCH, Millimetres, MmPerMin, MmPerRev, UnitSystem, trimmed};
+use std::collections::BTreeMap;
 
 /// Columns given to a layer's name.
 const LAYER: usize = 12;
 
-/// Every group of holes of a report.
+/// Every group of holes of a report: holes whose account reads the same are told once.
 #[must_use]
 pub fn holes(report: &Report, job: Option<&Job>, look: &Look) -> String {
     let book = Book::new(report);
-    let mut members: Vec<Vec<u32>> = vec![Vec::new(); report.survey.recipes.len()];
-    for (index, hole) in report.survey.holes.iter().enumerate() {
-        if let (Some(group), Ok(index)) = (members.get_mut(hole.recipe as usize), u32::try_from(index)) {
-            group.push(index);
+    let made = report.survey.recipes.iter().zip(&report.readings);
+    let accounts: Vec<String> = made.map(|(recipe, reading)| account(&book, recipe, reading, job, look)).collect();
+    let mut groups: BTreeMap<&str, Vec<u32>> = BTreeMap::new();
+    for (index, hole) in (0..).zip(&report.survey.holes) {
+        if let Some(account) = accounts.get(hole.recipe as usize) {
+            groups.entry(account).or_default().push(index);
         }
     }
-    let groups = report.survey.recipes.iter().zip(&members).filter(|(_, members)| !members.is_empty());
-    let mut text: String = groups.map(|(recipe, members)| group(&book, recipe, members, job, look)).collect();
+    let mut groups: Vec<(&str, Vec<u32>)> = groups.into_iter().collect();
+    groups.sort_by_key(|(_, members)| members.first().copied());
+    let mut text: String = groups.iter().map(|(account, members)| group(&book, account, members, look)).collect();
     let total = report.survey.holes.len() as u64;
     text.push_str(&look.wrapped("", "  ", &format!("{} in {}", counted(total, "hole"), book.name(SourceId(0)))));
     text.push_str(&look.wrapped("  ", "  ", &super::coverage(report)));
@@ -33,24 +37,26 @@ pub fn holes(report: &Report, job: Option<&Job>, look: &Look) -> String {
     text
 }
 
-/// One group: heading, passes through the layers, breakthrough.
-fn group(book: &Book<'_>, recipe: &Recipe, members: &[u32], job: Option<&Job>, look: &Look) -> String {
-    let report = book.report;
-    let units = report.units;
+/// One group: which holes, where the first is, and the account they share.
+fn group(book: &Book<'_>, account: &str, members: &[u32], look: &Look) -> String {
     let names: Vec<String> = members.iter().map(|index| book.hole(*index)).collect();
     let heading = format!("{} ({})", compressed(&names), counted(members.len() as u64, "hole"));
     let mut text = look.wrapped("", "  ", &heading);
-    text.push_str(&look.led("made", &made(book, recipe, units)));
-    if let Some(first) = members.first().and_then(|index| report.survey.holes.get(*index as usize)) {
+    if let Some(first) = members.first().and_then(|index| book.report.survey.holes.get(*index as usize)) {
         let line = book.position(first.source, first.block).line;
         let n = book.n_word(first.source, first.block).map(|n| format!(", {n}")).unwrap_or_default();
         text.push_str(&look.led("first", &format!("line {line}{n}")));
     }
+    text + account + "\n"
+}
+
+/// How holes are made: passes through the layers, breakthrough, and what could not be worked out.
+fn account(book: &Book<'_>, recipe: &Recipe, reading: &HoleReading, job: Option<&Job>, look: &Look) -> String {
+    let units = book.report.units;
+    let mut text = look.led("made", &made(book, recipe, units));
     let Some(job) = job else {
-        text.push_str(&look.led("layers", "not known: no job file names a laminate"));
-        return text + "\n";
+        return text + &look.led("layers", "not known: no job file names a laminate");
     };
-    let reading = HoleReading::of(recipe, job);
     let layers = job.laminate.as_ref().map_or(&[][..], |laminate| &laminate.layers);
     text.push_str(&passes(&reading.passes, layers, units, look));
     if let Some(through) = &reading.breakthrough {
@@ -60,7 +66,7 @@ fn group(book: &Book<'_>, recipe: &Recipe, members: &[u32], job: Option<&Job>, l
         let key = gap.key.as_ref().map(|key| format!("; give `{key}` in the job file")).unwrap_or_default();
         text.push_str(&look.led("?", &format!("not worked out: {}{key}", gap.why)));
     }
-    text + "\n"
+    text
 }
 
 /// Tool, cycle, depth, speed and feeds in words.
@@ -162,6 +168,12 @@ fn margin(pass: &Reading, units: UnitSystem) -> String {
 
 /// Depths at which tip and full diameter are out, for the thinnest, nominal and thickest part.
 fn breakthrough(through: &Breakthrough, units: UnitSystem) -> String {
+    let bottom = length(through.bottom, units);
+    let [thinnest, ..] = through.tip_out;
+    if through.bottom < thinnest {
+        let (unit, out) = (length_symbol(units), length(thinnest, units));
+        return format!("  tip goes to {bottom} {unit} and stays inside: the thinnest part is {out} {unit}\n");
+    }
     let line = |name: &str, cells: [String; 3]| {
         let [thin, nominal, thick] = cells;
         format!("  {name:24}  {thin:>9}  {nominal:>9}  {thick:>9}\n")
@@ -172,7 +184,7 @@ fn breakthrough(through: &Breakthrough, units: UnitSystem) -> String {
     );
     text.push_str(&line("tip out", through.tip_out.map(|depth| length(depth, units))));
     text.push_str(&line("full diameter out", through.full_out.map(|depth| length(depth, units))));
-    let (bottom, up_to) = (length(through.bottom, units), length(through.full_up_to, units));
+    let up_to = length(through.full_up_to, units);
     text.push_str(&format!("  tip goes to {bottom}: full diameter through a part up to {up_to} thick\n"));
     text
 }
@@ -211,6 +223,15 @@ mod tests {
         let text = holes(&sample::drilled(), Some(&sample::job()), &Look::default());
         assert!(text.lines().all(|line| line.len() <= 80), "{text}");
         insta::assert_snapshot!(text);
+    }
+
+    #[test]
+    fn a_tip_that_stays_inside_has_no_breakthrough() {
+        let depth = |depth| [Millimetres(depth), Millimetres(depth + 1.0), Millimetres(depth + 2.0)];
+        let (point, bottom, full_up_to) = (Millimetres(3.0), Millimetres(4.0), Millimetres(1.0));
+        let through = Breakthrough { point, tip_out: depth(10.0), full_out: depth(13.0), bottom, full_up_to };
+        let text = breakthrough(&through, UnitSystem::Metric);
+        assert_eq!(text, "  tip goes to 4.00 mm and stays inside: the thinnest part is 10.00 mm\n");
     }
 
     #[test]

@@ -5,6 +5,7 @@ use crate::diagnostic::{Bound, Coverage, Finding, NotChecked, Place, Quantity, R
 use crate::job::{Job, NoFiles};
 use crate::motion::{CycleCode, CyclePart, SpindleSense, TraceId};
 use crate::operation::{AXIS_Z, Hole, Origin, Recipe, Stroke, StrokeKind, Survey};
+use crate::process::HoleReading;
 use crate::source::{Source, SourceId, Span};
 use crate::units::{Millimetres, MmPerMin, UnitSystem};
 use std::collections::BTreeMap;
@@ -137,8 +138,9 @@ pub(crate) fn drilled() -> Report {
         source: SourceId(0),
     };
     let holes = ["N40", "N50", "N60", "N70"].map(hole).to_vec();
+    let readings = vec![HoleReading::of(&recipe, &job())];
     let survey = Survey { holes, recipes: vec![recipe], ..Survey::default() };
-    Report { survey, ..report() }
+    Report { survey, readings, ..report() }
 }
 
 /// A job with the drill and a thick glass laminate.
