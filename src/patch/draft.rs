@@ -9,7 +9,7 @@ use super::shared::Shared;
 use super::style::Style;
 use super::wish::Wish;
 use super::{Inputs, cycles, long_hand, words};
-use crate::diagnostic::{Finding, Place, Remedy};
+use crate::diagnostic::{Finding, Place, Remedy, Status};
 use crate::job::SubprogramStyle;
 use crate::motion::run;
 use crate::operation::{Hole, Origin};
@@ -104,6 +104,10 @@ impl<'a> Plan<'a> {
 
     fn sort_out(&mut self, index: usize, finding: &Finding) -> Result<(), String> {
         let Some(remedy) = &finding.remedy else { return Err("the rule knows no change of text for it".to_owned()) };
+        let doubtful = |other: &Finding| other.rule == "units-doubtful" && other.status == Status::Open;
+        if brings_numbers(remedy) && self.inputs.findings.iter().any(doubtful) {
+            return Err("the program's units are in doubt; settle `units-doubtful` first".to_owned());
+        }
         if finding.more_places > 0 {
             return Err("it has more places than are kept".to_owned());
         }
@@ -316,6 +320,20 @@ fn blame(groups: &[Group], source: SourceId, conflict: &Conflict) -> Vec<Refusal
     let later = involved.max_by_key(|group| group.findings.first().copied());
     let findings = later.map(|group| group.findings.clone()).unwrap_or_default();
     findings.into_iter().map(|index| (index, "another finding changes the same words".to_owned())).collect()
+}
+
+/// Whether a remedy writes lengths or feeds, which mean nothing while the program's units are in doubt.
+fn brings_numbers(remedy: &Remedy) -> bool {
+    match remedy {
+        Remedy::Feed(_)
+        | Remedy::SlowExit { .. }
+        | Remedy::SlowEntry { .. }
+        | Remedy::Depth(_)
+        | Remedy::Peck(_)
+        | Remedy::RetractTo(_) => true,
+        Remedy::OneStroke | Remedy::NoDwell | Remedy::FeedOut => false,
+        Remedy::Replace(_) | Remedy::LineBefore(_) | Remedy::Append(_) | Remedy::Remove => false,
+    }
 }
 
 /// Whether a remedy brings its own words.

@@ -330,6 +330,14 @@ fn what_cannot_be_proved_is_left_with_its_reason() {
 }
 
 #[test]
+fn no_number_is_written_while_units_are_in_doubt() {
+    let mut bench = Bench::new(SERIES).want(&[0], Remedy::Depth(Millimetres(-43.8)));
+    let doubt = Finding { rule: "units-doubtful", remedy: None, ..bench.findings[0].clone() };
+    bench.findings.push(doubt);
+    assert_eq!(bench.refused(), "the program's units are in doubt; settle `units-doubtful` first");
+}
+
+#[test]
 fn a_block_that_other_calls_run_too_is_not_changed_for_one() {
     let program = "G21 G90 G94 G17\nS2650 M3\nG0 X0. Y0. Z50.\nM98 P7\nG0 X100.\nM98 P7\nM30\nO7\n\
                    G91\nG99 G81 X10. Z-9. R-47. F159.\nG80\nG90 G0 Z50.\nM99\n";
