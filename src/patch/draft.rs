@@ -6,7 +6,7 @@ use super::numbering::Numbering;
 use super::propose::Overlay;
 use super::scene::{BlockKey, Scene, Visit};
 use super::shared::Shared;
-use super::style::Style;
+use super::style::{Rounding, Style};
 use super::wish::Wish;
 use super::{Inputs, cycles, long_hand, words};
 use crate::diagnostic::{Finding, Place, Remedy, Status};
@@ -60,7 +60,7 @@ impl<'a> Plan<'a> {
         let by_block = (0..).zip(&inputs.survey.holes).map(|(index, hole)| ((hole.source, hole.block), index));
         let mut made_by: Vec<(BlockKey, u32)> = by_block.collect();
         made_by.sort_unstable();
-        let scene = Scene::new([], []);
+        let scene = Scene::new([], [], []);
         let mut plan = Self { inputs, texts: BTreeMap::new(), scene, made_by, holes_of: BTreeMap::new() };
         let mut refusals = Vec::new();
         for &index in findings {
@@ -80,7 +80,8 @@ impl<'a> Plan<'a> {
                 first_blocks.insert(key, extent);
             }
         }
-        plan.scene = Scene::new(cycle_blocks, first_blocks);
+        let feed_words: Vec<BlockKey> = findings.iter().flat_map(|index| plan.feed_words(*index)).collect();
+        plan.scene = Scene::new(cycle_blocks, first_blocks, feed_words);
         if let Some((main, _)) = inputs.sources.split_first() {
             let library = Overlay { library: inputs.library, sources: inputs.sources };
             let programs = ProgramGraph::read(main.clone(), &library, &inputs.settings.lexis());
@@ -120,7 +121,8 @@ impl<'a> Plan<'a> {
         }
         if holes.is_empty() {
             let blockwise = matches!(remedy, Remedy::NoDwell | Remedy::RetractTo(_));
-            return if blockwise { Ok(()) } else { Err("no hole is made at its place".to_owned()) };
+            let fed = !self.feed_words(index).is_empty();
+            return if blockwise || fed { Ok(()) } else { Err("no hole is made at its place".to_owned()) };
         }
         for hole in &holes {
             let Some((_, key)) = self.hole(*hole) else { return Err("its hole is not in the survey".to_owned()) };
@@ -140,6 +142,17 @@ impl<'a> Plan<'a> {
         }
         let start = self.texts.get(&place.source).map(|text| text.line_start(place.span.start));
         start.map(|start| self.made_at((place.source, start)).collect()).unwrap_or_default()
+    }
+
+    /// The F words a finding on feed points at where no hole is made.
+    fn feed_words(&self, index: usize) -> Vec<BlockKey> {
+        let finding = self.inputs.findings.get(index).filter(|finding| matches!(finding.remedy, Some(Remedy::Feed(_))));
+        let places = finding.into_iter().flat_map(|finding| &finding.places).filter(|place| place.hole.is_none());
+        let is_feed = |place: &&Place| {
+            let text = self.texts.get(&place.source);
+            text.is_some_and(|text| matches!(place.span.of(text.bytes).first(), Some(b'F' | b'f')))
+        };
+        places.filter(is_feed).map(|place| (place.source, place.span.start)).collect()
     }
 
     fn read_text(&mut self, id: SourceId) -> Result<(), String> {
@@ -279,7 +292,11 @@ impl<'a> Plan<'a> {
             let Some(remedy) = &finding.remedy else { continue };
             for place in &finding.places {
                 let Some(text) = self.texts.get(&place.source) else { continue };
-                let Some(edits) = words::rewrite(remedy, place.span, text) else { continue };
+                let edits = match remedy {
+                    Remedy::Feed(feed) => Some(self.fed(place, feed.0, text)),
+                    remedy => words::rewrite(remedy, place.span, text),
+                };
+                let Some(edits) = edits else { continue };
                 let findings = BTreeSet::from([index]);
                 match edits {
                     Ok(edits) => groups.push(Group { source: place.source, edits, findings }),
@@ -288,6 +305,14 @@ impl<'a> Plan<'a> {
             }
         }
         groups
+    }
+
+    /// An F word where no hole is made, with another feed.
+    fn fed(&self, place: &Place, feed: f64, text: &Text<'_>) -> Result<Vec<Edit>, String> {
+        let word = self.scene.feed_words.get(&(place.source, place.span.start));
+        let (state, old) = word.and_then(Option::as_ref).ok_or("nothing is fed by the word at its place")?;
+        let value = cycles::feed_word(text, state, feed, *old)?;
+        Ok(vec![Edit::replace(place.span, text.style.word(b'F', value, Rounding::Nearest))])
     }
 
     /// All groups as one list of edits a source. Of two groups that want the same bytes the later finding gives way.

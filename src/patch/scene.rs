@@ -144,6 +144,8 @@ pub struct Scene {
     wanted: std::collections::BTreeSet<BlockKey>,
     /// First blocks of the long-hand holes to be changed, with the number of blocks each spans behind it.
     long_wanted: BTreeMap<BlockKey, u32>,
+    /// F words to be changed where no hole is made, with the first state that feeds by them and its feed, mm/min.
+    pub feed_words: BTreeMap<BlockKey, Option<(Snapshot, Option<f64>)>>,
     /// Series with a wanted block.
     pub series: Vec<Series>,
     /// Long-hand holes.
@@ -155,15 +157,17 @@ pub struct Scene {
 }
 
 impl Scene {
-    /// A scene around the blocks of cycle holes and the first blocks of long-hand holes.
+    /// A scene around the blocks of cycle holes, the first blocks of long-hand holes, and F words.
     #[must_use]
     pub fn new(
         wanted: impl IntoIterator<Item = BlockKey>,
         long_wanted: impl IntoIterator<Item = (BlockKey, u32)>,
+        feed_words: impl IntoIterator<Item = BlockKey>,
     ) -> Self {
         Self {
             wanted: wanted.into_iter().collect(),
             long_wanted: long_wanted.into_iter().collect(),
+            feed_words: feed_words.into_iter().map(|word| (word, None)).collect(),
             series: Vec::new(),
             long_hand: BTreeMap::new(),
             open: Vec::new(),
@@ -272,8 +276,14 @@ impl Observer for Scene {
         }
         self.close();
         let inside = self.follow(step);
-        if !inside && matches!(step.kind, StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_)) {
-            self.feeds(&Snapshot::of(step.state));
+        if matches!(step.kind, StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_)) {
+            if !inside && !self.pending.is_empty() {
+                self.feeds(&Snapshot::of(step.state));
+            }
+            let word = (SourceId(step.state.feed_word.source), step.state.feed_word.at);
+            if let Some(slot @ None) = self.feed_words.get_mut(&word) {
+                *slot = Some((Snapshot::of(step.state), step.feed));
+            }
         }
     }
 

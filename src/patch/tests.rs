@@ -330,6 +330,16 @@ fn what_cannot_be_proved_is_left_with_its_reason() {
 }
 
 #[test]
+fn a_trimming_feed_is_changed_at_its_word() {
+    let program = "G21 G90 G95 G17\nS6000 M3\nG0 X0. Y0. Z-5.\nG1 X100. F.2\nY100.\nG0 Z50.\nM30\n";
+    let start = u32::try_from(program.find("F.2").unwrap()).unwrap();
+    let place = Place { source: SourceId(0), span: Span::new(start, start + 3), tool: None, hole: None };
+    let mut bench = Bench::new(program);
+    bench.findings.push(finding(vec![place], Remedy::Feed(MmPerMin(600.0))));
+    assert_eq!(bench.patched(), program.replace("F.2", "F.1"));
+}
+
+#[test]
 fn no_number_is_written_while_units_are_in_doubt() {
     let mut bench = Bench::new(SERIES).want(&[0], Remedy::Depth(Millimetres(-43.8)));
     let doubt = Finding { rule: "units-doubtful", remedy: None, ..bench.findings[0].clone() };
