@@ -76,7 +76,7 @@ fn options(job: Option<&Job>, setting: &Setting) -> Result<Options, Failure> {
         Some(path) => tools::load(path)?,
         None => job.map(ToolTable::of_job).unwrap_or_default(),
     };
-    Ok(Options { settings: Settings::new(dialect, job.map(|job| &job.machine)), tools, today: None })
+    Ok(Options { settings: Settings::of(dialect, job), tools, today: None })
 }
 
 fn dialect(name: &str) -> Result<&'static Dialect, Failure> {
@@ -97,11 +97,11 @@ fn load(path: &Path, look: &Look) -> Result<Job, Failure> {
     })
 }
 
-/// The job file of a program: `NAME.job.toml` beside `NAME.nc`, else `job.toml` there or in the nearest folder above.
-/// Another program's job file is never taken: a hole judged by the wrong laminate is worse than one not judged.
+/// The job file of a program: `NAME.job.toml` beside `NAME.nc`, or beside a revision of it such as `NAME_b.nc`, else
+/// `job.toml` there or in the nearest folder above. Another program's job file is never taken: a hole judged by the
+/// wrong laminate is worse than one not judged.
 fn discover(program: &Path) -> Option<PathBuf> {
-    let own = program.with_extension(ENDING);
-    if own.is_file() {
+    if let Some(own) = stems(program).into_iter().map(|stem| program.with_file_name(stem)).find(|own| own.is_file()) {
         return Some(own);
     }
     let folder = program.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
@@ -114,6 +114,14 @@ fn discover(program: &Path) -> Option<PathBuf> {
         }
     }
     None
+}
+
+/// Names a program's own job file may have, the longest first: a revision's name goes on behind `_`, `-` or a point.
+fn stems(program: &Path) -> Vec<String> {
+    let name = program.file_stem().unwrap_or_default().to_string_lossy();
+    let shorter = name.char_indices().rev().filter(|(_, letter)| matches!(letter, '_' | '-' | '.'));
+    let ends = std::iter::once(name.len()).chain(shorter.map(|(at, _)| at)).filter(|end| *end > 0);
+    ends.filter_map(|end| Some(format!("{}.{ENDING}", name.get(..end)?))).collect()
 }
 
 #[cfg(test)]
@@ -134,5 +142,7 @@ mod tests {
         assert_eq!(discover(&program), Some(folder.join("../../job.toml")));
         fs::write(folder.join("part.job.toml"), "").unwrap();
         assert_eq!(discover(&program), Some(folder.join("part.job.toml")));
+        assert_eq!(discover(&folder.join("part_rev-b.nc")), Some(folder.join("part.job.toml")));
+        assert_eq!(discover(&folder.join("parting.nc")), Some(folder.join("../../job.toml")));
     }
 }

@@ -81,13 +81,20 @@ impl Settings {
     pub fn of_job(job: Option<&Job>) -> Option<Self> {
         let machine = job.map(|job| &job.machine);
         let name = machine.and_then(|machine| machine.dialect.as_deref()).unwrap_or("shop");
-        let mut settings = Dialect::named(name).map(|dialect| Self::new(dialect, machine))?;
+        Dialect::named(name).map(|dialect| Self::of(dialect, job))
+    }
+
+    /// Settings of a job in a given dialect.
+    #[must_use]
+    pub fn of(dialect: &'static Dialect, job: Option<&Job>) -> Self {
+        let machine = job.map(|job| &job.machine);
+        let mut settings = Self::new(dialect, machine);
         // A program that states no unit is read in the one the job says it is posted in.
         if let Some(units) = job.and_then(|job| job.head.units).filter(|_| machine.is_none_or(|m| m.power_up.is_none()))
         {
             settings.power_up_units = units;
         }
-        Some(settings)
+        settings
     }
 
     /// What the reader needs to know.

@@ -29,10 +29,13 @@
 //! G80
 //! M30
 //! ```
+//!
+//! ## Remedy
+//! Switches the coolant on a line before the cut.
 
 use super::support::may_cut;
 use super::{Aim, Check, Context, Report, Rule, StepView};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 use crate::job::{CoolantRule, Laminate};
 use crate::motion::ModalState;
 
@@ -64,7 +67,8 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
         Report::new(Aim::Block(view.step.block), message)
             .why(format!("rule from {}", rule.origin))
             .related(switch(state), "coolant last switched here")
-            .advice(if wet { "M9 before this cut" } else { "M8 before this cut" }),
+            .advice(if wet { "M9 before this cut" } else { "M8 before this cut" })
+            .remedy(Remedy::LineBefore(if wet { "M9" } else { "M8" }.to_owned())),
     );
 }
 

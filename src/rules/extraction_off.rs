@@ -29,10 +29,13 @@
 //! G80
 //! M30
 //! ```
+//!
+//! ## Remedy
+//! Switches extraction on before the cut, where the job names one code for it.
 
 use super::support::may_cut;
 use super::{Aim, Check, Context, Report, Rule, StepView};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -57,12 +60,14 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
         Some(true) => {}
         None | Some(false) => {
             let codes: Vec<String> = job.machine.extraction_on.iter().map(|code| format!("M{code}")).collect();
-            cx.report(
-                Report::new(Aim::Block(view.step.block), "the tool cuts laminate with dust extraction off")
-                    .why(format!("asked for by {}", wanted.origin))
-                    .related(Aim::set(&extraction), "switched off here")
-                    .advice(format!("{} before the first cut", codes.join(" or "))),
-            );
+            let report = Report::new(Aim::Block(view.step.block), "the tool cuts laminate with dust extraction off")
+                .why(format!("asked for by {}", wanted.origin))
+                .related(Aim::set(&extraction), "switched off here")
+                .advice(format!("{} before the first cut", codes.join(" or ")));
+            cx.report(match codes.as_slice() {
+                [code] => report.remedy(Remedy::LineBefore(code.clone())),
+                _ => report,
+            });
         }
     }
 }

@@ -87,7 +87,7 @@
 
 use super::{Aim, Check, Context, Report, Rule};
 use crate::diagnostic::Severity;
-use crate::operation::{HoleWord, Survey};
+use crate::operation::{Hole, HoleWord, Survey};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -101,15 +101,11 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
     for (index, hole) in survey.holes.iter().enumerate() {
         let index = u32::try_from(index).unwrap_or(u32::MAX);
         let Some(recipe) = survey.recipe_of(hole) else { continue };
-        let mut at = index;
-        while let Some((earlier, before)) = survey.earlier_than(at) {
-            at = earlier;
-            // A cycle repeated in place by one block is the business of `repeat-in-place`.
-            let one_block = before.block == hole.block && before.source == hole.source && before.trace == hole.trace;
+        for (earlier, before) in others_here(survey, index) {
             let again = survey
                 .recipe_of(before)
                 .is_some_and(|before| before.tool == recipe.tool && before.bottom <= recipe.bottom + 1e-6);
-            if one_block || !again {
+            if !again {
                 continue;
             }
             let message = format!("tool {} drills this hole again, no deeper than before", recipe.tool);
@@ -121,4 +117,18 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
             break;
         }
     }
+}
+
+/// How many holes at one place are looked back on; more are the same hole over and over.
+const LOOK_BACK: usize = 16;
+
+/// Earlier holes at the place of hole `index`, latest first. A cycle repeated in place by one block is the business of
+/// `repeat-in-place`.
+fn others_here(survey: &Survey, index: u32) -> impl Iterator<Item = (u32, &Hole)> {
+    let own = survey.holes.get(index as usize);
+    let chain = std::iter::successors(survey.earlier_than(index), |(earlier, _)| survey.earlier_than(*earlier));
+    let one_block = move |before: &Hole| {
+        own.is_some_and(|own| (before.block, before.source, before.trace) == (own.block, own.source, own.trace))
+    };
+    chain.take(LOOK_BACK).filter(move |(_, before)| !one_block(before))
 }

@@ -57,8 +57,7 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     let aim = Aim::Beside { source: length.source, at: length.at, letter: b'H' };
     cx.report(
         Report::new(aim, format!("H{h} called with tool {tool}, it should be H{wanted}"))
-            .limit(f64::from(wanted), "H", offset_origin(view, wanted))
-            .measured(f64::from(h), "H")
+            .why(offset_origin(view, wanted))
             .advice(format!("H{wanted}, or name H{h} as `tool.{tool}.length_offset` if the shop maps it so"))
             .remedy(Remedy::Replace(format!("H{wanted}"))),
     );
@@ -66,7 +65,7 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
 
 fn offset_origin(view: &StepView<'_>, wanted: u32) -> String {
     match view.tool.and_then(|tool| tool.length_offset) {
-        Some(_) => format!("job file: tool.{}.length_offset", view.step.state.tool.value),
-        None => format!("house value: a tool's offset has the tool's number, {wanted}"),
+        Some(_) => format!("from job file: tool.{}.length_offset", view.step.state.tool.value),
+        None => format!("a tool's offset has the tool's number, {wanted}, unless the job file says otherwise"),
     }
 }

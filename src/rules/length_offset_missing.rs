@@ -47,11 +47,11 @@
 //! ```
 //!
 //! ## Remedy
-//! Puts G43 with the tool's own H on the block of its first move in Z.
+//! Puts G43 with the tool's own H on a line before the first cut.
 
 use super::support::may_cut;
 use super::{Aim, Check, Context, Report, Rule, StepView};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 use crate::motion::LengthOffset;
 
 /// The rule.
@@ -79,6 +79,7 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     cx.report(
         Report::new(Aim::Block(view.step.block), message)
             .related(Aim::set(&view.step.state.tool), "tool changed here")
-            .advice(format!("G43 H{wanted} before the first move in Z")),
+            .advice(format!("G43 H{wanted} before the first move in Z"))
+            .remedy(Remedy::LineBefore(format!("G43 H{wanted}"))),
     );
 }

@@ -31,8 +31,10 @@
 //! M30
 //! ```
 
+use super::context::MOST_BELIEVED;
 use super::{Aim, Check, Context, Report, Rule, StepView};
 use crate::diagnostic::Severity;
+use crate::motion::FeedMode;
 use crate::units::MmPerMin;
 
 /// The rule.
@@ -46,6 +48,12 @@ pub static RULE: Rule = Rule {
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     let Some(limit) = cx.job.and_then(|job| job.machine.max_feed.as_ref()) else { return };
     let Some(feed) = view.step.feed.filter(|feed| *feed > limit.value.0) else { return };
+    // A feed misread for want of its mode is the business of `feed-implausible`.
+    let state = view.step.state;
+    if state.speed.value.is_some_and(|speed| state.feed_mode.value == FeedMode::PerRev && feed > MOST_BELIEVED * speed)
+    {
+        return;
+    }
     let aim = Aim::set(&view.step.state.feed_word).unwrap_or(Aim::Block(view.step.block));
     let message = format!("feed {}, the machine does {}", cx.units.feed(MmPerMin(feed)), cx.units.feed(limit.value));
     cx.report(

@@ -29,10 +29,13 @@
 //! G80
 //! M30
 //! ```
+//!
+//! ## Remedy
+//! Starts the spindle on a line before the cut, where the tool has a speed of its own.
 
 use super::support::may_cut;
 use super::{Aim, Check, Context, Report, Rule, StepView};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 use crate::motion::SpindleSense;
 
 /// The rule.
@@ -51,9 +54,10 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     if state.doubtful.spindle {
         return cx.not_checked("a statement that was not followed may have started the spindle", None);
     }
-    cx.report(
-        Report::new(Aim::Block(view.step.block), "the tool feeds into material with the spindle stopped")
-            .related(Aim::set(&state.spindle), "spindle stopped here")
-            .advice("start the spindle with M3 after the tool change and wait for its speed"),
-    );
+    let report = Report::new(Aim::Block(view.step.block), "the tool feeds into material with the spindle stopped")
+        .related(Aim::set(&state.spindle), "spindle stopped here")
+        .advice("start the spindle with M3 after the tool change and wait for its speed");
+    // Without a speed of its own there is nothing to start.
+    let own_speed = state.speed.value.is_some_and(|speed| speed > 0.0) && state.speed.tool == state.tool.value;
+    cx.report(if own_speed { report.remedy(Remedy::LineBefore("M3".to_owned())) } else { report });
 }

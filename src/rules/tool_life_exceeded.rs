@@ -51,7 +51,7 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
     let Some(job) = cx.job else { return };
     let mut holes: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
     for used in &survey.tools {
-        let made = used.holes.clone().filter(|index| !deepens(survey, *index));
+        let made = used.holes.clone().filter(|index| !survey.returns_to(*index));
         holes.entry(used.tool).or_default().extend(made);
     }
     for tool in job.tools.values() {
@@ -64,15 +64,6 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
             }
         }
     }
-}
-
-/// Whether a hole only goes on where the same tool stopped before: a stage, not another hole.
-fn deepens(survey: &Survey, index: u32) -> bool {
-    let recipe = |index: u32| survey.recipe_of(survey.holes.get(index as usize)?);
-    let Some((earlier, _)) = survey.earlier_than(index) else { return false };
-    recipe(earlier)
-        .zip(recipe(index))
-        .is_some_and(|(before, now)| before.tool == now.tool && now.bottom < before.bottom)
 }
 
 fn count(cx: &mut Context<'_>, tool: &Tool, most: u32, holes: &[u32]) {

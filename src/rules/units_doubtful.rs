@@ -29,9 +29,12 @@
 //! G80
 //! M30
 //! ```
+//!
+//! ## Remedy
+//! States the unit the job file names, on a line before the first move.
 
 use super::{Aim, Check, Context, Report, Rule, StepView};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 use crate::motion::StepKind;
 use crate::units::UnitSystem;
 
@@ -55,7 +58,13 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
         if before.is_none() {
             let message =
                 format!("no G20 or G21 before the first move; the control's power-up state decides, taken as {code}");
-            cx.report(Report::new(block, message).advice("state G20 or G21 in the first block"));
+            let report = Report::new(block, message).advice("state G20 or G21 in the first block");
+            // Only the job file can tell which of the two is meant.
+            cx.report(match cx.job.and_then(|job| job.head.units) {
+                Some(UnitSystem::Metric) => report.remedy(Remedy::LineBefore("G21".to_owned())),
+                Some(UnitSystem::Inch) => report.remedy(Remedy::LineBefore("G20".to_owned())),
+                None => report,
+            });
         }
         return;
     }

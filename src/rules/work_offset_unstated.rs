@@ -28,10 +28,13 @@
 //! G80
 //! M30
 //! ```
+//!
+//! ## Remedy
+//! Names the job's work offset on a line before the cut.
 
 use super::support::may_cut;
 use super::{Aim, Check, Context, Report, Rule, StepView};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -48,6 +51,7 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     let wanted = cx.job.and_then(|job| job.head.work_offset.clone()).unwrap_or_else(|| "G54".to_owned());
     cx.report(
         Report::new(Aim::Block(view.step.block), "the tool cuts before any work offset is named")
-            .advice(format!("state {wanted} in the first block")),
+            .advice(format!("state {wanted} in the first block"))
+            .remedy(Remedy::LineBefore(wanted)),
     );
 }
