@@ -69,10 +69,10 @@ pub fn rewrite(
     }
     let carry = Stated { code: None, ..stated(first, state) };
     let mut walk = Walk { text, shared, carry, before: carry, typed: BTreeMap::new(), keep_level: series.after.level };
-    let last = series.visits.iter().rposition(|visit| !visit.calls.is_empty());
     let mut edits: Vec<Edit> = Vec::new();
-    for (index, visit) in series.visits.iter().enumerate() {
-        let later = series.visits.iter().skip(index + 1).find_map(|visit| visit.calls.first());
+    let mut rest = series.visits.as_slice();
+    while let Some((visit, later)) = rest.split_first() {
+        rest = later;
         let Some((call, state)) = visit.calls.first() else {
             if visit.block.source == first_block.source {
                 walk.pass(visit, later);
@@ -82,7 +82,7 @@ pub fn rewrite(
             continue;
         };
         let wish = wish_of(visit);
-        let restore = (Some(index) == last && series.after.feed).then_some(state.feed_word).flatten();
+        let restore = state.feed_word.filter(|_| series.after.feed && later.iter().all(|visit| visit.calls.is_empty()));
         walk.remember(visit, call, state);
         edits.extend(walk.hole(visit, &wish, restore)?);
         walk.before = stated(call, state);
@@ -138,10 +138,11 @@ fn recode(code: CycleCode, dwells: bool, wish: &Wish) -> Result<CycleCode, Strin
 
 impl<'t, 'a> Walk<'t, 'a> {
     /// A block that makes no hole: it may end the cycle, or state data for the next one.
-    fn pass(&mut self, visit: &Visit, later: Option<&(CycleCall, Snapshot)>) {
+    fn pass(&mut self, visit: &Visit, later: &[Visit]) {
         let Some(block) = self.text.block(visit.block.span.start) else { return };
         let states_cycle = block.words.iter().any(is_cycle_code);
-        if let Some((call, state)) = later.filter(|_| states_cycle) {
+        let next = if states_cycle { later.iter().find_map(|visit| visit.calls.first()) } else { None };
+        if let Some((call, state)) = next {
             self.remember(visit, call, state);
         }
         for carry in [&mut self.carry, &mut self.before] {
@@ -154,7 +155,7 @@ impl<'t, 'a> Walk<'t, 'a> {
                     _ => {}
                 }
             }
-            if let Some((call, state)) = later.filter(|_| states_cycle) {
+            if let Some((call, state)) = next {
                 *carry = Stated { feed: carry.feed, level: carry.level, ..stated(call, state) };
             }
         }
@@ -211,6 +212,9 @@ impl<'t, 'a> Walk<'t, 'a> {
     fn hole(&mut self, visit: &Visit, wish: &Wish, restore: Option<f64>) -> Result<Vec<Edit>, String> {
         let Some((call, state)) = visit.calls.first() else { return Ok(Vec::new()) };
         let new = self.wanted(call, state, wish)?;
+        if *wish != Wish::default() && new.dwell.is_some() && !self.typed.contains_key(&b'P') {
+            return Err("the dwell of its cycle is stated elsewhere".to_owned());
+        }
         let untouched = self.carry == self.before && new == stated(call, state) && *wish == Wish::default();
         if untouched && restore_not_needed(&new, restore) {
             self.carry = new;

@@ -213,10 +213,43 @@ fn recipe_as_meant((old, new): (&Recipe, &Recipe), meant: &Meant<'_>) -> Result<
     if wish.is_none() && !strokes_same(old, new, worded) {
         return Err("its strokes would change".to_owned());
     }
+    if let Some(wish) = wish {
+        strokes_as_wished(old, new, wish)?;
+    }
     if let Some((a, b)) = speeds(old).zip(speeds(new)).filter(|(a, b)| (a - b).abs() > SAME && !worded) {
         return Err(format!("the spindle would turn at {b} instead of {a} rev/min"));
     }
     Ok(())
+}
+
+/// Feeds stay within what they were unless a feed is wished, and dwells stay unless none is wished.
+fn strokes_as_wished(old: &Recipe, new: &Recipe, wish: &Wish) -> Result<(), String> {
+    let (was, is) = (feeds(old), feeds(new));
+    let slower = wish.slow_entry.is_some() || wish.slow_exit.is_some();
+    if let (None, Some(was), Some(is)) = (wish.feed, was, is) {
+        let slowest_same = slower || (was.0 - is.0).abs() <= SAME;
+        if is.1 > was.1 + SAME || !slowest_same {
+            return Err(format!("it would be fed at {} to {} instead of {} to {} mm/min", is.0, is.1, was.0, was.1));
+        }
+    }
+    if !wish.no_dwell && dwells(old) != dwells(new) {
+        return Err("its dwell would change".to_owned());
+    }
+    Ok(())
+}
+
+/// Least and most feed of a recipe.
+fn feeds(recipe: &Recipe) -> Option<(f64, f64)> {
+    let feeds = recipe.strokes.iter().filter(|stroke| stroke.kind == StrokeKind::Feed).filter_map(|stroke| stroke.feed);
+    feeds.fold(None, |range, feed| match range {
+        Some((least, most)) => Some((feed.min(least), feed.max(most))),
+        None => Some((feed, feed)),
+    })
+}
+
+fn dwells(recipe: &Recipe) -> Vec<StrokeKind> {
+    let kinds = recipe.strokes.iter().map(|stroke| stroke.kind);
+    kinds.filter(|kind| matches!(kind, StrokeKind::Dwell(_))).collect()
 }
 
 fn speeds(recipe: &Recipe) -> Option<f64> {
