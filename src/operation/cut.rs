@@ -53,14 +53,18 @@ pub struct Stretch {
     pub speed: Option<f64>,
     /// Spindle sense.
     pub sense: SpindleSense,
-    /// Engagement angle, degrees, least and most: 180 in a full slot, 90 at half the diameter.
-    pub engagement: (f64, f64),
+    /// Engagement angle, degrees, least and most: 180 in a full slot, 90 at half the diameter; `None` without a workpiece.
+    pub engagement: Option<(f64, f64)>,
+    /// Height of the material's top beside the tool, program mm: the entry face, or lower where earlier passes took it.
+    pub top: f64,
     /// Least and most peak feed reached over its moves, mm/min, and what held back the slowest; `None` without a plan.
     pub reached: Option<(f64, f64, Cause)>,
     /// Thickness zone of the workpiece; `None` for the job's own laminate.
     pub zone: Option<usize>,
     /// Byte offset of the F word in force; `motion::UNSTATED` when none.
     pub feed_at: u32,
+    /// The G61 or G61.1 in force: its source and byte offset, `motion::UNSTATED` by power-up; `None` in G64.
+    pub exact: Option<(u16, u32)>,
     /// Where the stretch was slowest or most engaged, X and Y, program mm.
     pub at: [f64; 2],
 }
