@@ -105,10 +105,6 @@ impl<'a> Plan<'a> {
 
     fn sort_out(&mut self, index: usize, finding: &Finding) -> Result<(), String> {
         let Some(remedy) = &finding.remedy else { return Err("the rule knows no change of text for it".to_owned()) };
-        let doubtful = |other: &Finding| other.rule == "units-doubtful" && other.status == Status::Open;
-        if brings_numbers(remedy) && self.inputs.findings.iter().any(doubtful) {
-            return Err("the program's units are in doubt; settle `units-doubtful` first".to_owned());
-        }
         if finding.more_places > 0 {
             return Err("it has more places than are kept".to_owned());
         }
@@ -167,13 +163,26 @@ impl<'a> Plan<'a> {
         Ok(())
     }
 
+    /// Those of `findings` that write lengths or feeds, while the program's units are in doubt and stay so.
+    fn in_doubt(&self, findings: &BTreeSet<usize>) -> Vec<Refusal> {
+        let mut doubts = (0..).zip(self.inputs.findings).filter(|(_, finding)| is_doubt(finding));
+        if doubts.all(|(index, _)| findings.contains(&index)) {
+            return Vec::new();
+        }
+        let numbers = |index: &&usize| {
+            self.inputs.findings.get(**index).and_then(|finding| finding.remedy.as_ref()).is_some_and(brings_numbers)
+        };
+        let reason = "the program's units are in doubt; settle `units-doubtful` first";
+        findings.iter().filter(numbers).map(|index| (*index, reason.to_owned())).collect()
+    }
+
     /// The edits for `findings` together.
     ///
     /// # Errors
     /// With the findings that cannot be part of it, and why.
     pub fn draft(&self, findings: &BTreeSet<usize>) -> Result<Draft, Vec<Refusal>> {
         let mut draft = Draft::default();
-        let mut refusals = Vec::new();
+        let mut refusals = self.in_doubt(findings);
         let mut owners: BTreeMap<u32, BTreeSet<usize>> = BTreeMap::new();
         for &index in findings {
             let (Some(holes), Some(finding)) = (self.holes_of.get(&index), self.inputs.findings.get(index)) else {
@@ -345,6 +354,11 @@ fn blame(groups: &[Group], source: SourceId, conflict: &Conflict) -> Vec<Refusal
     let later = involved.max_by_key(|group| group.findings.first().copied());
     let findings = later.map(|group| group.findings.clone()).unwrap_or_default();
     findings.into_iter().map(|index| (index, "another finding changes the same words".to_owned())).collect()
+}
+
+/// Whether a finding says that the units are in doubt.
+pub(super) fn is_doubt(finding: &Finding) -> bool {
+    finding.rule == "units-doubtful" && finding.status == Status::Open
 }
 
 /// Whether a remedy writes lengths or feeds, which mean nothing while the program's units are in doubt.

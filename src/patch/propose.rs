@@ -1,7 +1,7 @@
 //! A patch and its verdict: findings are joined, proved together, and those that spoil the proof are left out.
 
 use super::Inputs;
-use super::draft::{Draft, Plan, Refusal};
+use super::draft::{Draft, Plan, Refusal, is_doubt};
 use super::edit::Edits;
 use super::unified::unified_with_headings;
 use super::verify::{Checked, Fault, verify};
@@ -147,9 +147,11 @@ impl Search<'_> {
         }
     }
 
-    /// Adds what can be added of `findings`, one after the other.
+    /// Adds what can be added of `findings`, one after the other, doubts about units first.
     fn with_more(&mut self, mut kept: Proved, findings: &BTreeSet<usize>) -> Proved {
-        for &index in findings {
+        let doubt = |index: &&usize| self.inputs.findings.get(**index).is_some_and(is_doubt);
+        let (doubts, others): (Vec<&usize>, Vec<&usize>) = findings.iter().partition(doubt);
+        for &index in doubts.into_iter().chain(others) {
             let mut more = kept.findings.clone();
             more.insert(index);
             match self.attempt(&more) {

@@ -4,6 +4,7 @@ use crate::job::{Machine, NumberInput};
 use crate::source::Span;
 use crate::syntax::{Block, Blocks, Lexis, Value};
 use crate::units::trimmed;
+use std::cmp::Ordering;
 
 /// Blocks looked at to learn a style; more would only repeat it.
 const BLOCKS_READ: usize = 20_000;
@@ -32,6 +33,10 @@ struct Habit {
     decimals: u8,
     /// Words seen with a point.
     pointed: u32,
+    /// Fractions with a zero before the point: `X0.5`.
+    zero_led: u32,
+    /// Fractions without: `X.5`.
+    point_led: u32,
 }
 
 /// The style of one program text.
@@ -88,7 +93,8 @@ impl Style {
         style.spaced = tally.spaced >= tally.tight;
         style.lower = tally.lower > tally.upper;
         style.padded_codes = tally.padded > tally.unpadded;
-        style.leading_zero = tally.zero_led >= tally.point_led;
+        let leading = style.habits.iter().map(|habit| i64::from(habit.zero_led) - i64::from(habit.point_led));
+        style.leading_zero = leading.sum::<i64>() >= 0;
         style.lengths_have_points =
             (b'A'..=b'Z').filter(|letter| is_length(*letter)).any(|letter| style.habit(letter).pointed > 0);
         style
@@ -159,7 +165,12 @@ impl Style {
         } else if !text.contains('.') && !self.may_stand_bare(letter, value) {
             text.push('.');
         }
-        if self.leading_zero {
+        let leading_zero = match habit.zero_led.cmp(&habit.point_led) {
+            Ordering::Greater => true,
+            Ordering::Less => false,
+            Ordering::Equal => self.leading_zero,
+        };
+        if leading_zero {
             return text;
         }
         match text.strip_prefix('-') {
@@ -233,8 +244,6 @@ struct Tally {
     upper: u32,
     padded: u32,
     unpadded: u32,
-    zero_led: u32,
-    point_led: u32,
 }
 
 impl Tally {
@@ -261,18 +270,9 @@ impl Tally {
                 }
                 continue;
             }
-            self.number(digits);
             if let Some(habit) = habits.get_mut(usize::from(word.letter.wrapping_sub(b'A'))) {
                 habit.number(digits);
             }
-        }
-    }
-
-    fn number(&mut self, digits: &[u8]) {
-        match digits.strip_prefix(b"-").unwrap_or(digits) {
-            [b'0', b'.', _, ..] => self.zero_led += 1,
-            [b'.', ..] => self.point_led += 1,
-            _ => {}
         }
     }
 }
@@ -284,6 +284,11 @@ impl Habit {
             return;
         };
         self.pointed += 1;
+        match digits.strip_prefix(b"-").unwrap_or(digits) {
+            [b'0', b'.', _, ..] => self.zero_led += 1,
+            [b'.', ..] => self.point_led += 1,
+            _ => {}
+        }
         let tail = digits.get(point + 1..).unwrap_or_default();
         if tail.is_empty() {
             self.point += 1;
@@ -330,6 +335,9 @@ mod tests {
         assert_eq!(fixed.word(b'Z', -5.0, Rounding::Nearest), "Z-5.000");
         let bare = style("X.5 Z-.47\n", None);
         assert_eq!(bare.word(b'Z', -0.25, Rounding::Nearest), "Z-.25");
+        let mixed = style("X0.5 Y0.5 Z-.47\n", None);
+        assert_eq!(mixed.word(b'Z', -0.25, Rounding::Nearest), "Z-.25");
+        assert_eq!(mixed.word(b'X', 0.25, Rounding::Nearest), "X0.25");
     }
 
     #[test]

@@ -345,6 +345,9 @@ fn no_number_is_written_while_units_are_in_doubt() {
     let doubt = Finding { rule: "units-doubtful", remedy: None, ..bench.findings[0].clone() };
     bench.findings.push(doubt);
     assert_eq!(bench.refused(), "the program's units are in doubt; settle `units-doubtful` first");
+    bench.findings[1].remedy = Some(Remedy::LineBefore("G21".to_owned()));
+    let settled = bench.patched();
+    assert!(settled.contains("Z-43.8") && settled.contains("\nN41 G21\nN50"), "{settled}");
 }
 
 #[test]
