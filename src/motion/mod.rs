@@ -37,7 +37,9 @@ pub use dialect::{
 };
 pub use fault::FaultKind;
 pub use moves::{COLUMNS, Collect, MoveRow};
-pub use plan::{Cause, Planned, Segment, Times};
+pub use plan::{
+    Cause, Drive, HOUSE_LOOK_AHEAD, HOUSE_TOLERANCE, Limits, Planned, Planner, Profile, Segment, Times, trapezoid_time,
+};
 pub use pose::{Axes, Pose};
 pub use runner::run;
 pub use settings::{Settings, ToolOffset, ToolTable};

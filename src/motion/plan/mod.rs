@@ -1,5 +1,16 @@
 //! The feed really reached: a forward and backward speed plan over the path, and the time it takes.
 
+mod course;
+mod limits;
+mod planner;
+mod profile;
+#[cfg(test)]
+mod tests;
+
+pub use limits::{HOUSE_LOOK_AHEAD, HOUSE_TOLERANCE, Limits};
+pub use planner::Planner;
+pub use profile::{Drive, Profile, trapezoid_time};
+
 use super::{BlockRef, StepKind};
 
 /// One move to be planned, with everything copied that outlives its block.
