@@ -57,8 +57,7 @@ impl Course {
         }
         let (flat, steep) = (round / length, rise / length);
         let tangent = |point: [f64; 3]| {
-            let (a, b) =
-                (part(point, first) - part(arc.centre, first), part(point, second) - part(arc.centre, second));
+            let (a, b) = (part(point, first) - part(arc.centre, first), part(point, second) - part(arc.centre, second));
             let turn = sense * flat / libm::sqrt(a * a + b * b).max(f64::MIN_POSITIVE);
             spread(arc, [-b * turn, a * turn, steep])
         };

@@ -149,9 +149,8 @@ impl Planner {
         let Some(last) = self.queue.back() else { return };
         let corner = (self.limits.round_corner(&last.course, &next.course), Cause::Corner);
         // A neighbour at its commanded feed leaves a segment that wants more too short to change speed in.
-        let neighbour = |(top, cause): (f64, Cause)| {
-            (top * top, if cause == Cause::Commanded { Cause::Length } else { cause })
-        };
+        let neighbour =
+            |(top, cause): (f64, Cause)| (top * top, if cause == Cause::Commanded { Cause::Length } else { cause });
         let lower = |one: (f64, Cause), other: (f64, Cause)| if other.0 < one.0 { other } else { one };
         let (square, cause) = lower(lower(neighbour(last.top), neighbour(next.top)), corner);
         let segment = self.front + self.queue.len() as u64 - 1;

@@ -22,10 +22,7 @@ fn segment(kind: StepKind, from: [f64; 3], to: [f64; 3], feed: f64) -> Segment {
 
 /// Lines through `points` at one feed.
 fn lines(points: &[[f64; 3]], feed: f64, exact_stop: bool) -> Vec<Segment> {
-    let pair = |(from, to): (&[f64; 3], &[f64; 3])| Segment {
-        exact_stop,
-        ..segment(StepKind::Line, *from, *to, feed)
-    };
+    let pair = |(from, to): (&[f64; 3], &[f64; 3])| Segment { exact_stop, ..segment(StepKind::Line, *from, *to, feed) };
     points.iter().zip(points.iter().skip(1)).map(pair).collect()
 }
 
