@@ -16,10 +16,10 @@ pub struct Cut {
     pub entry: CutEntry,
     /// Lowest height of the tip, program mm.
     pub lowest: f64,
-    /// Engaged length, mm.
+    /// Engaged length sideways, mm; plunges do not count.
     pub length: f64,
-    /// What it is, by the most of its length.
-    pub style: CutStyle,
+    /// What it is, by the most of its length; `None` without a workpiece.
+    pub style: Option<CutStyle>,
     /// Side of the path the finished material lies on, by the most of its length.
     pub side: Option<Side>,
     /// Climb or conventional, by side and spindle sense.

@@ -18,6 +18,7 @@ mod scene;
 mod survey;
 #[cfg(test)]
 mod tests;
+mod track;
 
 pub use breakthrough::Breakthrough;
 pub use contact::Contact;

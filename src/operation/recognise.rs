@@ -7,6 +7,7 @@ use super::open::{Open, words_in_force};
 use super::pending::{Pending, Series, middle};
 use super::places::{Places, near};
 use super::scene::Scene;
+use super::track::{Event, FeedMove, Track};
 use super::{Hole, Recipe, Survey, ToolUse};
 use crate::job::Job;
 use crate::motion::{
@@ -55,6 +56,11 @@ pub struct Recogniser<'a, W> {
     pending: Option<Pending>,
     series: Option<Series>,
     used: Option<ToolUse>,
+    track: Track,
+    /// What the steps of the open hole mean to a cut, should it turn out to be none.
+    held: Vec<Event>,
+    /// Whether cuts in the survey keep their stretches.
+    pub keep_stretches: bool,
 }
 
 impl<'a, W: Watcher> Recogniser<'a, W> {
@@ -73,6 +79,9 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             pending: None,
             series: None,
             used: None,
+            track: Track::new(job.map_or(0.0, |job| job.head.entry_z.0)),
+            held: Vec::new(),
+            keep_stretches: false,
         }
     }
 
@@ -99,9 +108,42 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             Some(open) => open.take(step, &self.scene),
             None => self.open = Open::begin(step, &self.scene, self.entry),
         }
-        let cuts = contact == Contact::Material && step.feed.is_some() && course(step) == Course::Sideways;
-        if let Some(used) = self.used.as_mut().filter(|_| cuts && self.open.is_none()) {
-            used.cut_length += step.length();
+        let Some(event) = self.event(step, contact) else { return };
+        if self.open.is_some() {
+            self.held.push(event);
+        } else {
+            self.cut_on(event);
+        }
+    }
+
+    /// What a step means to a cut; `None` for one that does not move.
+    fn event(&self, step: &Step<'_>, contact: Contact) -> Option<Event> {
+        if course(step) == Course::Still {
+            return None;
+        }
+        let feed_move = FeedMove::of(step, &self.scene, self.frame.place([0.0, 0.0]));
+        Some(feed_move.filter(|_| contact == Contact::Material).map_or(Event::Leave, Event::Feed))
+    }
+
+    fn cut_on(&mut self, event: Event) {
+        self.track.take(&event);
+        self.hand_over();
+    }
+
+    /// Hands finished cuts to the watcher and the survey.
+    fn hand_over(&mut self) {
+        if self.track.finished.is_empty() {
+            return;
+        }
+        for mut cut in std::mem::take(&mut self.track.finished) {
+            if let Some(used) = &mut self.used {
+                used.cut_length += cut.length;
+            }
+            self.watcher.cut(&cut, &self.survey);
+            if !self.keep_stretches {
+                cut.stretches = Vec::new();
+            }
+            self.survey.cuts.push(cut);
         }
     }
 
@@ -166,11 +208,14 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     fn leave(&mut self, leaving: Option<&Step<'_>>) {
         let Some(open) = self.open.take() else { return };
         if !open.is_hole(leaving, &self.scene, self.entry) {
-            if let Some(used) = &mut self.used {
-                used.cut_length += open.path;
+            for event in std::mem::take(&mut self.held) {
+                self.cut_on(event);
             }
             return;
         }
+        self.held.clear();
+        self.track.leave();
+        self.hand_over();
         let at = self.frame.place(open.place());
         let (earlier, pilot) = self.claim(at, 2);
         let (first, words) = (open.first, open.words);
@@ -252,6 +297,8 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
 
     /// Ends the stretch of the tool in the spindle; an empty spindle that did nothing leaves none.
     fn put_down(&mut self) {
+        self.track.leave();
+        self.hand_over();
         let Some(used) = self.used.take() else { return };
         if used.tool == 0 && used.holes.is_empty() && used.feed_time == 0.0 {
             return;

@@ -1,0 +1,124 @@
+//! One feed move, copied out of its step, and the places along it.
+
+use crate::motion::{Arc, BlockRef, PathMode, Plane, SpindleSense, Step, StepKind};
+use crate::operation::contact::{Course, course};
+use crate::operation::open::words_in_force;
+use crate::operation::scene::Scene;
+
+/// A feed move with everything a cut needs of it.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::operation) struct FeedMove {
+    /// Start and end, program mm.
+    pub from: [f64; 3],
+    pub to: [f64; 3],
+    /// Where it leads.
+    pub line: Line,
+    /// What to add to X and Y to count them from the first origin.
+    pub shift: [f64; 2],
+    /// Tool; 0 when unknown.
+    pub tool: u32,
+    /// Feed of the tool centre, mm/min.
+    pub feed: Option<f64>,
+    /// Spindle speed, rev/min.
+    pub speed: Option<f64>,
+    /// Spindle sense.
+    pub sense: SpindleSense,
+    /// Byte offset of the F word in force.
+    pub feed_at: u32,
+    /// The exact stop in force.
+    pub exact: Option<(u16, u32)>,
+    /// Its block.
+    pub block: BlockRef,
+}
+
+/// Where a feed move leads.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(in crate::operation) enum Line {
+    /// Along the tool's axis.
+    Axial,
+    /// Straight; an arc that stands upright counts as its chord.
+    Straight,
+    /// An arc or helix about Z, counterclockwise or not.
+    Round { arc: Arc, counterclockwise: bool },
+}
+
+/// A place along a move.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(in crate::operation) struct Place {
+    /// X and Y, program mm.
+    pub at: [f64; 2],
+    /// Unit vector of the way sideways.
+    pub heading: [f64; 2],
+    /// Height of the tip.
+    pub z: f64,
+}
+
+impl FeedMove {
+    /// The move a step makes; `None` when it is no feed move or its place is unknown.
+    pub fn of(step: &Step<'_>, scene: &Scene<'_>, shift: [f64; 2]) -> Option<Self> {
+        let (from, to) = (step.from.point()?, step.to.point()?);
+        let line = match step.kind {
+            StepKind::Line if course(step) == Course::Axial => Line::Axial,
+            StepKind::ArcCw(arc) if arc.plane == Plane::Xy => Line::Round { arc, counterclockwise: false },
+            StepKind::ArcCcw(arc) if arc.plane == Plane::Xy => Line::Round { arc, counterclockwise: true },
+            StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_) => Line::Straight,
+            _ => return None,
+        };
+        let path = step.state.path;
+        Some(Self {
+            from,
+            to,
+            line,
+            shift,
+            tool: scene.number,
+            feed: step.feed,
+            speed: scene.speed,
+            sense: scene.sense,
+            feed_at: words_in_force(step.state, step.block).0,
+            exact: (path.value != PathMode::Continuous).then_some((path.source, path.at)),
+            block: step.block,
+        })
+    }
+
+    /// Length sideways, mm; 0 along the axis.
+    pub fn sideways(&self) -> f64 {
+        let ([x, y, _], [to_x, to_y, _]) = (self.from, self.to);
+        match self.line {
+            Line::Axial => 0.0,
+            Line::Straight => libm::hypot(to_x - x, to_y - y),
+            Line::Round { arc, .. } => arc.radius * arc.sweep,
+        }
+    }
+
+    /// How far it goes down, mm; negative upwards.
+    pub fn drop(&self) -> f64 {
+        let ([_, _, from], [_, _, to]) = (self.from, self.to);
+        from - to
+    }
+
+    /// The place after that share of the way.
+    pub fn place(&self, share: f64) -> Place {
+        let ([x, y, z], [to_x, to_y, to_z]) = (self.from, self.to);
+        let (dx, dy) = (to_x - x, to_y - y);
+        let z = z + (to_z - z) * share;
+        match self.line {
+            Line::Axial => Place { at: [to_x, to_y], heading: [1.0, 0.0], z },
+            Line::Straight => {
+                let length = libm::hypot(dx, dy);
+                let heading = if length > 0.0 { [dx / length, dy / length] } else { [1.0, 0.0] };
+                Place { at: [x + dx * share, y + dy * share], heading, z }
+            }
+            Line::Round { arc, counterclockwise } => {
+                let [cx, cy, _] = arc.centre;
+                let turn = if counterclockwise { arc.sweep * share } else { -arc.sweep * share };
+                let (sin, cos) = (libm::sin(turn), libm::cos(turn));
+                let (out_x, out_y) = (x - cx, y - cy);
+                let (rx, ry) = (out_x * cos - out_y * sin, out_x * sin + out_y * cos);
+                let radius = libm::hypot(rx, ry);
+                let way = if counterclockwise { 1.0 } else { -1.0 };
+                let heading = if radius > 0.0 { [-way * ry / radius, way * rx / radius] } else { [1.0, 0.0] };
+                Place { at: [cx + rx, cy + ry], heading, z }
+            }
+        }
+    }
+}
