@@ -4,7 +4,7 @@ use crate::rules::job;
 use lastply::job::Job;
 use lastply::motion::SpindleSense;
 use lastply::operation::{Orbit, Origin, Recipe, Stroke, StrokeKind};
-use lastply::process::{HoleReading, Zone};
+use lastply::process::{HoleReading, OverrideBand, SetBy, Zone};
 use proptest::prelude::*;
 use std::sync::LazyLock;
 
@@ -178,4 +178,23 @@ proptest! {
             prop_assert!(reading.passes.iter().all(|pass| pass.depth.0 < pass.depth.1));
         }
     }
+}
+
+#[test]
+fn overrides_that_keep_every_limit() {
+    // 318 mm/min at 6366 rev/min over two edges is 0.025 mm/tooth, floor 0.010; 0.05 mm/rev, ceiling 0.08; the entry may
+    // have 0.05 and the exit 0.03 mm/rev, which 190 mm/min keeps.
+    let job = job("open_plate");
+    let band = |strokes: &[_]| OverrideBand::of_hole(&HoleReading::of(&recipe(6, strokes), &job));
+    let slowed = band(&[(2.0, -5.3, 318.0, 6366.0), (-5.3, -8.5, 190.0, 6366.0)]);
+    let (least, most) = (slowed.least.clone().unwrap(), slowed.most.clone().unwrap());
+    assert_eq!((least.set_by, most.set_by), (SetBy::ExitFloor, SetBy::Entry));
+    assert_eq!(slowed.text(), "54 % to 100 %");
+    // Unslowed, the exit allows 60 % only, and the body then makes 0.015.
+    let fast = band(&[(2.0, -8.5, 318.0, 6366.0)]);
+    assert_eq!((fast.most.clone().unwrap().set_by, fast.text()), (SetBy::Exit, "41 % to 60 %".to_owned()));
+    // A worn edge needs 0.0467 mm/rev everywhere: no override keeps that and the exit feed.
+    let worn = OverrideBand::of_hole(&HoleReading::of(&recipe(7, &[(2.0, -8.5, 318.0, 6366.0)]), &job));
+    assert!(worn.is_empty(), "{worn:?}");
+    assert!(slowed.and(fast).percent() == Some((54.0, 60.0)));
 }

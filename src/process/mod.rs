@@ -1,16 +1,20 @@
-//! Formulas of the trade, pure functions with their sources, and the readings they give for a hole.
+//! Formulas of the trade, pure functions with their sources, and the readings they give for holes and cuts.
 
 pub mod chip;
-pub mod delamination;
+pub mod compression;
 mod cutting;
+pub mod delamination;
+mod override_band;
 mod reading;
 pub mod speed;
 pub mod thrust;
 pub mod tolerance;
+pub mod wall;
 mod window;
 mod zone;
 
-pub use cutting::CutReading;
+pub use cutting::{CutReading, laminate_of, radial_engagement};
+pub use override_band::{BandEnd, OverrideBand, SetBy};
 pub use reading::{Gap, HoleReading, Reading};
 pub use window::{EDGE_SOURCE, Window};
 pub use zone::{FeedZone, Zone};

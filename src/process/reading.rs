@@ -141,6 +141,7 @@ impl<'a> Subject<'a> {
             tool: self.tool,
             point: &self.point,
             orbit: self.recipe.orbit.is_some(),
+            trim: &self.laminate.trim,
             thrust,
             entry: self.entry.as_ref(),
             exit: self.exit.as_ref(),

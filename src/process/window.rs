@@ -3,7 +3,7 @@
 use super::chip::drill_floor;
 use super::thrust::{allowed_thrust, feed_of_thrust};
 use super::zone::{FeedZone, Zone};
-use crate::job::{Layer, Limit, Tool};
+use crate::job::{Layer, Limit, Tool, TrimLimits};
 use crate::operation::Point;
 use crate::units::{MmPerRev, MmPerTooth};
 
@@ -40,8 +40,10 @@ impl Window {
 pub(super) struct Terms<'a> {
     pub tool: &'a Tool,
     pub point: &'a Point,
-    /// Whether the tool circles: limits for each turn mean axial feed and then say nothing.
+    /// Whether the tool circles: limits for each turn mean axial feed and then say nothing, and the wall is trimmed.
     pub orbit: bool,
+    /// What the laminate states for trimming.
+    pub trim: &'a TrimLimits,
     /// Most feed by the plate model, at the exit only.
     pub thrust: Option<Limit<MmPerRev>>,
     pub entry: Option<&'a FeedZone>,
@@ -71,14 +73,16 @@ impl Terms<'_> {
     fn stated_floor(&self, layer: &Layer, zone: Zone) -> Option<Limit<MmPerRev>> {
         let limits = &layer.limits;
         let slowed = limits.exit_tooth_floor.as_ref().filter(|_| zone == Zone::Exit);
-        let tooth = slowed.or(limits.tooth_floor.as_ref()).and_then(|limit| self.per_rev(limit));
+        let trimmed = self.trim.tooth_floor.as_ref().filter(|_| self.orbit);
+        let tooth = trimmed.or(slowed).or(limits.tooth_floor.as_ref()).and_then(|limit| self.per_rev(limit));
         // The floor for each turn is meant for the body where the exit has one of its own.
         let rev = limits.rev_floor.clone().filter(|_| slowed.is_none() && !self.orbit);
         [tooth, rev].into_iter().flatten().reduce(|a, b| if b.value > a.value { b } else { a })
     }
 
     fn layer_ceiling(&self, layer: &Layer) -> Option<Limit<MmPerRev>> {
-        let tooth = layer.limits.tooth_ceiling.as_ref().and_then(|limit| self.per_rev(limit));
+        let trimmed = self.trim.tooth_ceiling.as_ref().filter(|_| self.orbit);
+        let tooth = trimmed.or(layer.limits.tooth_ceiling.as_ref()).and_then(|limit| self.per_rev(limit));
         let rev = layer.limits.rev_ceiling.clone().filter(|_| !self.orbit);
         [rev, tooth].into_iter().flatten().reduce(|a, b| if b.value < a.value { b } else { a })
     }

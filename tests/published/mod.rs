@@ -1,6 +1,8 @@
 //! Checks against published figures and geometry, one file a source.
 
+mod catalogue_feeds;
 mod chip_thickness;
+mod compression;
 mod critical_thrust;
 mod delamination_factors;
 mod end_to_end;
@@ -11,6 +13,7 @@ mod nistir6556;
 pub mod patch_tools;
 mod point_geometry;
 mod speeds_and_feeds;
+mod trimming;
 
 /// Holds `value` against a printed figure: half a unit of its last decimal, and a hair for figures on the boundary.
 #[track_caller]
