@@ -27,7 +27,7 @@ struct Tally {
 }
 
 /// The plate that the made-up programs drill and trim.
-const JOB: &str = include_str!("../tests/jobs/plate.toml");
+const JOB: &str = include_str!("throughput.job.toml");
 
 fn main() {
     let share = std::env::args().skip(1).find_map(|argument| argument.parse::<usize>().ok()).unwrap_or(1).max(1);
@@ -41,7 +41,7 @@ fn main() {
         let (theirs, visited) = fastest(|| (), |()| visitor(&text));
         line("crate gcode visits", &text, theirs, &visited);
         report(format_args!("  ratio of reading {:.2}", theirs.as_secs_f64() / ours.as_secs_f64()));
-        if let Ok(job) = Job::load(&Source::new("plate.toml", JOB), &NoFiles)
+        if let Ok(job) = Job::load(&Source::new("throughput.job.toml", JOB), &NoFiles)
             && let Some(options) = Options::of_job(Some(&job))
         {
             let program = || Source::new(name, text.as_slice());
