@@ -80,7 +80,7 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
 fn overlap(zone: &Zone, [x0, y0, z0]: [f64; 3], [x1, y1, z1]: [f64; 3], radius: f64) -> Option<f64> {
     let top = zone.z.1.map_or(f64::INFINITY, |top| top.0 + zone.tolerance.0);
     let low = z0.min(z1);
-    let near = zone.clearance_to([x0, y0], [x1, y1]) < radius + zone.tolerance.0;
+    let near = zone.is_within([x0, y0], [x1, y1], radius + zone.tolerance.0);
     (near && low < top).then_some(top - low)
 }
 

@@ -112,5 +112,5 @@ fn word(kind: ZoneKind) -> &'static str {
 }
 
 fn hits(fixture: &Fixture, x: f64, y: f64, radius: f64) -> impl Iterator<Item = &Zone> {
-    fixture.zones.iter().filter(move |zone| zone.clearance_to([x, y], [x, y]) < radius + zone.tolerance.0)
+    fixture.zones.iter().filter(move |zone| zone.is_within([x, y], [x, y], radius + zone.tolerance.0))
 }

@@ -50,9 +50,12 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let here = [view.hole.x, view.hole.y];
     let radius = view.tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
     for zone in job.fixture.zones.iter().filter(|zone| matches!(zone.kind, ZoneKind::Clamp | ZoneKind::KeepOut)) {
+        if !zone.is_within(here, here, radius + zone.tolerance.0) {
+            continue;
+        }
         let gap = zone.clearance_to(here, here) - radius - zone.tolerance.0;
         let top = zone.z.1.map_or(f64::INFINITY, |top| top.0 + zone.tolerance.0);
-        if gap >= 0.0 || view.recipe.start >= top {
+        if view.recipe.start >= top {
             continue;
         }
         let units = cx.units;
