@@ -1,5 +1,6 @@
 //! Job files: every sample loads, twins in inch and millimetres say the same, and every fault is told with its place.
 
+mod edges;
 mod faults;
 mod libraries;
 mod values;

@@ -1,5 +1,6 @@
 //! What stands around the part: clamps, backing, table, and zones the tool must keep out of.
 
+use super::contour::from_segment;
 use crate::units::Millimetres;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -85,19 +86,9 @@ impl Zone {
     pub fn clearance_to(&self, a: [f64; 2], b: [f64; 2]) -> f64 {
         match self.shape {
             ZoneShape::Box { x, y } => box_distance((x.0.0, x.1.0), (y.0.0, y.1.0), a, b),
-            ZoneShape::Cylinder { at, diameter } => {
-                (point_distance([at.0.0, at.1.0], a, b) - diameter.0 / 2.0).max(0.0)
-            }
+            ZoneShape::Cylinder { at, diameter } => (from_segment([at.0.0, at.1.0], a, b) - diameter.0 / 2.0).max(0.0),
         }
     }
-}
-
-/// Distance of a point from a line segment.
-fn point_distance([px, py]: [f64; 2], [ax, ay]: [f64; 2], [bx, by]: [f64; 2]) -> f64 {
-    let (dx, dy) = (bx - ax, by - ay);
-    let length = dx * dx + dy * dy;
-    let along = if length > 0.0 { (((px - ax) * dx + (py - ay) * dy) / length).clamp(0.0, 1.0) } else { 0.0 };
-    libm::hypot(px - ax - along * dx, py - ay - along * dy)
 }
 
 /// Distance of a rectangle from a line segment; 0 when they touch.
@@ -105,7 +96,7 @@ fn box_distance((x0, x1): (f64, f64), (y0, y1): (f64, f64), a: [f64; 2], b: [f64
     if crosses_box((x0, x1), (y0, y1), a, b) {
         return 0.0;
     }
-    let corners = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]].map(|corner| point_distance(corner, a, b));
+    let corners = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]].map(|corner| from_segment(corner, a, b));
     let ends = [a, b].map(|[x, y]| libm::hypot((x0 - x).max(x - x1).max(0.0), (y0 - y).max(y - y1).max(0.0)));
     corners.into_iter().chain(ends).fold(f64::INFINITY, f64::min)
 }

@@ -80,7 +80,8 @@ pub enum CornerMode {
 }
 
 /// How rapids run.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum RapidStyle {
     /// In a straight line.
     Interpolated,

@@ -1,5 +1,6 @@
 //! What the program text cannot tell: the part, the laminate, the tools, the machine, the drawing. Loaded from TOML.
 
+pub mod contour;
 mod draft;
 pub mod fit;
 mod fixture;

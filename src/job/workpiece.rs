@@ -2,6 +2,8 @@
 
 use super::{Laminate, Limit};
 use crate::units::{Degrees, Millimetres, MmPerTooth};
+use schemars::JsonSchema;
+use serde::Deserialize;
 
 /// `[workpiece]`.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -58,7 +60,8 @@ pub struct EdgeGroup {
 }
 
 /// Which way the edges sweep against the feed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum CutDirection {
     /// Down-milling: the edge enters at full chip.
     Climb,

@@ -55,6 +55,8 @@ const N_PER_MM2_IN_PSI: f64 = N_PER_LBF / (MM_PER_INCH * MM_PER_INCH);
 
 /// Acceleration, m/s2.
 pub(super) struct Acceleration(pub f64);
+/// Jerk, m/s3.
+pub(super) struct Jerk(pub f64);
 /// Stress or modulus, N/mm2.
 pub(super) struct Stress(pub f64);
 /// Fracture energy, N/mm.
@@ -115,6 +117,7 @@ measure!(
     ("m/s2", "m/s2"),
     [("m/s2", 1.0), ("in/s2", 0.0254), ("g", GRAVITY),]
 );
+measure!(Jerk, "a jerk", "20 m/s3", ("m/s3", "m/s3"), [("m/s3", 1.0), ("mm/s3", 0.001), ("in/s3", 0.0254)]);
 measure!(
     Stress,
     "a modulus",

@@ -3,11 +3,13 @@
 use super::amount::{FractureEnergy, Stress};
 use super::at::At;
 use super::error::did_you_mean;
-use super::laminate_table::{FaceTable, LaminateTable, LayerTable, LimitKeys, PeckChoice, PlateTable, SpeedsTable};
+use super::laminate_table::{
+    FaceTable, LaminateTable, LayerTable, LimitKeys, PeckChoice, PlateTable, SpeedsTable, TrimTable,
+};
 use super::reader::{Given, Pair, Reader};
 use crate::job::{
     ExitZone, Extent, Laminate, Layer, LayerLimits, Limit, Material, MaterialClass, PeckRule, PlateData, SpeedBand,
-    Substrate, Support, Tolerance,
+    Substrate, Support, Tolerance, TrimLimits,
 };
 use crate::units::{Degrees, MetresPerMin, Micrometres, Millimetres};
 
@@ -39,16 +41,14 @@ pub(super) fn laminate(name: &str, raw: &LaminateTable, reader: &mut Reader) -> 
         support: raw.support.as_ref().map_or(Support::Undeclared, |support| support.value),
         entry: zone("entry", raw.entry.as_ref(), &spec, reader),
         exit: zone("exit", raw.exit.as_ref(), &spec, reader),
-        overtravel: reader
-            .not_negative("overtravel", &raw.overtravel)
-            .map(|value| Limit::new(value, sourced(reader, "overtravel"))),
+        overtravel: reader.limit_from_zero("overtravel", &raw.overtravel, &spec),
         slowest_feed: reader.limit("slowest_feed", &raw.slowest_feed, &spec),
         no_chip_ratio: reader
             .number("no_chip_ratio", raw.no_chip_ratio.as_ref(), 0.0, f64::INFINITY)
             .map(|value| Limit::new(value, sourced(reader, "no_chip_ratio"))),
         coolant: raw.coolant.map(|value| Limit::new(value, sourced(reader, "coolant"))),
         extraction: raw.extraction.map(|value| Limit::new(value, sourced(reader, "extraction"))),
-        trim: crate::job::TrimLimits::default(),
+        trim: raw.trim.as_ref().map(|trim| trim.limits(&spec, reader)).unwrap_or_default(),
         worn_edge: reader.limit::<Micrometres>("worn_edge", &raw.worn_edge, &spec),
         spec,
     };
@@ -192,6 +192,29 @@ fn zone(name: &str, raw: Option<&At<FaceTable>>, spec: &str, reader: &mut Reader
         };
         Some(ExitZone { feed: feed?, extent: extent? })
     })
+}
+
+impl TrimTable {
+    fn limits(&self, spec: &str, reader: &mut Reader) -> TrimLimits {
+        let spec = self.spec.as_deref().unwrap_or(spec);
+        reader.within("trim", |reader| {
+            let limits = TrimLimits {
+                tooth_floor: reader.limit("tooth_floor", &self.tooth_floor, spec),
+                tooth_ceiling: reader.limit("tooth_ceiling", &self.tooth_ceiling, spec),
+                ramp: reader.limit("ramp", &self.ramp, spec),
+                crossing_margin: reader.limit_from_zero("crossing_margin", &self.crossing_margin, spec),
+                overhang: reader.limit_from_zero("overhang", &self.overhang, spec),
+            };
+            in_order("tooth", &self.tooth_floor, &limits.tooth_floor, &limits.tooth_ceiling, reader);
+            if let (Some(raw), Some(ramp)) = (&self.ramp, &limits.ramp)
+                && ramp.value.0 > 90.0
+            {
+                let message = format!("`{}` must be at most 90 deg, not {}", reader.key("ramp"), ramp.value);
+                reader.error(raw.span, message, None);
+            }
+            limits
+        })
+    }
 }
 
 impl SpeedsTable {

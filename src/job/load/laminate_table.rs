@@ -80,6 +80,8 @@ with_limits! {
         pub extraction: Option<bool>,
         /// Edge radius above which a tool counts as worn; bare in um.
         pub worn_edge: Given,
+        /// Limits of trimming.
+        pub trim: Option<TrimTable>,
     }
 }
 
@@ -118,6 +120,24 @@ pub(super) struct LimitKeys<'t> {
     pub speeds: Option<&'t SpeedsTable>,
     pub peck: Option<&'t PeckChoice>,
     pub plate: Option<&'t PlateTable>,
+}
+
+/// Limits of trimming.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct TrimTable {
+    /// Least chip, as feed for each edge after radial thinning.
+    pub tooth_floor: Given,
+    /// Most feed for each edge at the wall.
+    pub tooth_ceiling: Given,
+    /// Steepest ramp into material, in degrees.
+    pub ramp: Given,
+    /// How far inside the laminate the crossing of a compression router must lie, from either face.
+    pub crossing_margin: Given,
+    /// How far a cutter must stand out below the bottom face.
+    pub overhang: Given,
+    /// Paragraph that states them; the laminate's specification when left out.
+    pub spec: Option<String>,
 }
 
 /// Feed limit near a face, with its extent in plies or as a length.

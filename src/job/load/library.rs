@@ -15,7 +15,7 @@ use std::sync::Arc;
 pub(super) struct Shelf {
     pub machine: Machine,
     /// `None` for a laminate with a fault, which is told already.
-    pub laminates: BTreeMap<String, Option<Laminate>>,
+    laminates: BTreeMap<String, Option<Laminate>>,
     pub tools: BTreeMap<u32, Tool>,
     /// Things that two libraries hold, with the place the second is used at.
     clashes: Vec<(Thing, Span, String)>,
@@ -72,6 +72,16 @@ impl Shelf {
         }
         self.take(main, reader);
         self
+    }
+
+    /// The laminate a file names; `None` for one that is unknown, or known to have a fault.
+    pub fn laminate(&self, wanted: &At<String>, reader: &mut Reader) -> Option<Laminate> {
+        let found = self.laminates.get(&wanted.value);
+        if found.is_none() {
+            let known: Vec<&str> = self.laminates.keys().map(String::as_str).collect();
+            reader.unknown(wanted.span, format!("unknown laminate `{}`", wanted.value), &wanted.value, &known);
+        }
+        found.cloned().flatten()
     }
 
     fn take(&mut self, tables: &Shared<'_>, reader: &mut Reader) {

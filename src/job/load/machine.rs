@@ -1,11 +1,12 @@
 //! `[machine]`: limits of the machine and the facts of its control.
 
-use super::amount::{Acceleration, Amount};
+use super::amount::{Acceleration, Amount, Jerk};
 use super::at::At;
 use super::reader::{Given, Reader};
 use super::units_word::UnitsWord;
 use crate::job::{
-    DwellUnit, FeedMemory, FeedingMethod, InverseTime, Machine, NumberInput, PowerUp, RepeatWord, SubprogramStyle,
+    CornerMode, DwellUnit, FeedMemory, FeedingMethod, InverseTime, Machine, NumberInput, PowerUp, RapidStyle,
+    RepeatWord, SubprogramStyle,
 };
 use crate::units::{Millimetres, MmPerMin, Seconds};
 use schemars::JsonSchema;
@@ -50,6 +51,18 @@ pub(super) struct MachineTable {
     rapid: Option<Axes<At<Amount>>>,
     /// Acceleration of each axis; bare in m/s2.
     acceleration: Option<Axes<At<Amount>>>,
+    /// Jerk of each axis; bare in m/s3. Acceleration changes at once when left out.
+    jerk: Option<Axes<At<Amount>>>,
+    /// How the control goes round corners when no exact stop is active.
+    corner: Option<CornerChoice>,
+    /// How many blocks the control looks ahead.
+    look_ahead: Option<At<u32>>,
+    /// Time the control needs for one block; bare in seconds.
+    block_time: Given,
+    /// How rapids run.
+    rapid_style: Option<RapidStyle>,
+    /// Time of a tool change; bare in seconds.
+    tool_change: Given,
     /// Time the spindle needs to reach its speed; bare in seconds.
     spin_up: Given,
     /// Longest line the control takes, in characters.
@@ -99,6 +112,16 @@ enum CycleReturn {
     Retract,
 }
 
+/// How the control goes round a corner.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum CornerChoice {
+    /// It stops at every block end.
+    ExactStop,
+    /// It rounds the corner within this distance of it.
+    Blend(At<Amount>),
+}
+
 /// The machine of a raw table.
 pub(super) fn machine(raw: &MachineTable, reader: &mut Reader) -> Machine {
     Machine {
@@ -124,6 +147,17 @@ pub(super) fn machine(raw: &MachineTable, reader: &mut Reader) -> Machine {
         acceleration: axes("acceleration", raw.acceleration.as_ref(), reader, |name, rate, reader| {
             reader.positive::<Acceleration>(name, rate).map(|rate| rate.0)
         }),
+        jerk: axes("jerk", raw.jerk.as_ref(), reader, |name, rate, reader| {
+            reader.positive::<Jerk>(name, rate).map(|rate| rate.0)
+        }),
+        corner: raw.corner.as_ref().and_then(|corner| match corner {
+            CornerChoice::ExactStop => Some(CornerMode::ExactStop),
+            CornerChoice::Blend(within) => reader.one("corner.blend", within).map(CornerMode::Blend),
+        }),
+        look_ahead: reader.count("look_ahead", raw.look_ahead.as_ref()),
+        block_time: reader.not_negative("block_time", &raw.block_time),
+        rapid_style: raw.rapid_style,
+        tool_change: reader.not_negative("tool_change", &raw.tool_change),
         spin_up: reader.not_negative::<Seconds>("spin_up", &raw.spin_up),
         line_limit: reader.count("line_limit", raw.line_limit.as_ref()),
         extraction_on: raw.extraction_on.clone().unwrap_or_default(),
@@ -131,7 +165,6 @@ pub(super) fn machine(raw: &MachineTable, reader: &mut Reader) -> Machine {
         known_codes: raw.known_codes.clone().unwrap_or_default().into_iter().collect(),
         home: axes("home", raw.home.as_ref(), reader, |name, at, reader| reader.any::<Millimetres>(name, at)),
         absurd_speed: reader.limit("absurd_speed", &raw.absurd_speed, ""),
-        ..Machine::default()
     }
 }
 
@@ -156,6 +189,12 @@ pub(super) fn merged(over: Machine, base: Machine) -> Machine {
         max_feed: over.max_feed.or(base.max_feed),
         rapid: each(over.rapid, base.rapid),
         acceleration: each(over.acceleration, base.acceleration),
+        jerk: each(over.jerk, base.jerk),
+        corner: over.corner.or(base.corner),
+        look_ahead: over.look_ahead.or(base.look_ahead),
+        block_time: over.block_time.or(base.block_time),
+        rapid_style: over.rapid_style.or(base.rapid_style),
+        tool_change: over.tool_change.or(base.tool_change),
         spin_up: over.spin_up.or(base.spin_up),
         line_limit: over.line_limit.or(base.line_limit),
         extraction_on: list(over.extraction_on, base.extraction_on),
@@ -163,7 +202,6 @@ pub(super) fn merged(over: Machine, base: Machine) -> Machine {
         known_codes: if over.known_codes.is_empty() { base.known_codes } else { over.known_codes },
         home: each(over.home, base.home),
         absurd_speed: over.absurd_speed.or(base.absurd_speed),
-        ..Machine::default()
     }
 }
 

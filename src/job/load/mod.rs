@@ -4,6 +4,8 @@
 
 mod amount;
 mod at;
+mod contour;
+mod edges;
 mod error;
 mod fixture;
 mod holes;
@@ -20,6 +22,7 @@ mod tool;
 mod tool_table;
 mod units_word;
 mod waiver;
+mod workpiece;
 
 pub use error::JobError;
 pub(super) use tables::JobTables;
@@ -83,12 +86,15 @@ fn job(tables: &JobTables, files: &dyn JobFiles, reader: &mut Reader) -> Job {
     let shelf = shelf.under(&tables.shared(), reader);
     let fixture = tables.fixture.as_ref();
     let fixture = fixture.map(|raw| reader.within("fixture", |reader| fixture::fixture(raw, reader)));
+    let workpiece = tables.workpiece.as_ref();
+    let workpiece = workpiece.map(|raw| reader.within("workpiece", |reader| workpiece::workpiece(raw, &shelf, reader)));
+    let wanted = raw_head.and_then(|head| head.laminate.as_ref());
     let mut job = Job {
         name: reader.file.name.clone(),
+        laminate: wanted.and_then(|wanted| shelf.laminate(wanted, reader)),
         machine: shelf.machine,
-        laminate: None,
-        workpiece: None,
-        edges: Vec::new(),
+        edges: edges::edges(tables.edges.as_deref().unwrap_or_default(), workpiece.as_ref(), reader),
+        workpiece,
         tools: shelf.tools,
         holes: holes::holes(tables.holes.as_deref().unwrap_or_default(), files, reader),
         waivers: waivers(tables, reader),
@@ -96,13 +102,6 @@ fn job(tables: &JobTables, files: &dyn JobFiles, reader: &mut Reader) -> Job {
         fixture: fixture.unwrap_or_default(),
         head,
     };
-    if let Some(wanted) = raw_head.and_then(|head| head.laminate.as_ref()) {
-        let known: Vec<&str> = shelf.laminates.keys().map(String::as_str).collect();
-        if !known.contains(&wanted.value.as_str()) {
-            reader.unknown(wanted.span, format!("unknown laminate `{}`", wanted.value), &wanted.value, &known);
-        }
-        job.laminate = shelf.laminates.get(&wanted.value).cloned().flatten();
-    }
     back(&mut job, tables, reader);
     job
 }

@@ -5,7 +5,7 @@ use super::at::At;
 use super::error::{JobError, did_you_mean};
 use crate::job::Limit;
 use crate::source::{Source, Span};
-use crate::units::UnitSystem;
+use crate::units::{Millimetres, UnitSystem};
 use std::sync::Arc;
 
 /// An amount a file may leave out.
@@ -96,6 +96,17 @@ impl Reader {
         if spec.is_empty() { format!("{file}: {key}") } else { format!("{file}: {key}, {spec}") }
     }
 
+    /// A length in millimetres, worded in the file's unit.
+    pub fn length(&self, value: f64) -> String {
+        self.units.unwrap_or_default().length(Millimetres(value))
+    }
+
+    /// A point in millimetres, worded in the file's unit.
+    pub fn place(&self, [x, y]: [f64; 2]) -> String {
+        let units = self.units.unwrap_or_default();
+        format!("{} {}", units.coordinate('X', Millimetres(x)), units.coordinate('Y', Millimetres(y)))
+    }
+
     /// Any amount.
     pub fn any<M: Measure>(&mut self, name: &str, raw: &Given) -> Option<M> {
         self.amount(name, raw.as_ref()?, Sign::Any)
@@ -114,6 +125,12 @@ impl Reader {
     /// An amount above zero with its origin.
     pub fn limit<M: Measure>(&mut self, name: &str, raw: &Given, spec: &str) -> Option<Limit<M>> {
         let value = self.positive(name, raw)?;
+        Some(Limit::new(value, self.origin(name, spec)))
+    }
+
+    /// An amount of zero or more with its origin.
+    pub fn limit_from_zero<M: Measure>(&mut self, name: &str, raw: &Given, spec: &str) -> Option<Limit<M>> {
+        let value = self.not_negative(name, raw)?;
         Some(Limit::new(value, self.origin(name, spec)))
     }
 

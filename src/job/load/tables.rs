@@ -1,6 +1,7 @@
 //! The raw tables of a job file and of a library, and how text becomes them.
 
 use super::at::{At, span_of};
+use super::edges::EdgeTable;
 use super::fixture::FixtureTable;
 use super::holes::HolesTable;
 use super::laminate_table::LaminateTable;
@@ -10,6 +11,7 @@ use super::shape;
 use super::tool_table::ToolTable;
 use super::units_word::UnitsWord;
 use super::waiver::{PolicyWord, WaiverTable};
+use super::workpiece::WorkpieceTable;
 use crate::source::Span;
 use schemars::{JsonSchema, SchemaGenerator};
 use serde::Deserialize;
@@ -41,6 +43,10 @@ pub(in crate::job) struct JobTables {
     pub(super) tool: Option<Tools>,
     /// What stands around the part.
     pub(super) fixture: Option<FixtureTable>,
+    /// The panel before this operation.
+    pub(super) workpiece: Option<At<WorkpieceTable>>,
+    /// Edges of the drawing.
+    pub(super) edges: Option<Vec<At<EdgeTable>>>,
     /// Hole groups of the drawing.
     pub(super) holes: Option<Vec<At<HolesTable>>>,
     /// Severity of a rule, by its name.

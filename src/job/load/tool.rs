@@ -4,8 +4,8 @@ use super::amount::CutLength;
 use super::at::At;
 use super::reader::{Given, Reader};
 use super::thrust;
-use super::tool_table::{Kind, LifeTable, ToolTable};
-use crate::job::{Cone, LifeLimit, Tool, ToolKind};
+use super::tool_table::{HolderTable, Kind, LifeTable, ToolTable};
+use crate::job::{Cone, HolderPart, LifeLimit, Tool, ToolKind};
 use crate::source::Span;
 use crate::units::{Degrees, Micrometres, Millimetres};
 
@@ -38,7 +38,7 @@ pub(super) fn tool(number: u32, raw: &At<ToolTable>, reader: &mut Reader) -> Opt
         radius_offset: raw.radius_offset.as_ref().map(|offset| offset.value),
         length: reader.positive("length", &raw.length),
         max_speed: reader.positive("max_speed", &raw.max_speed),
-        holder: Vec::new(),
+        holder: holder(raw, reader),
         thrust,
     };
     let (kind, diameter) = kind.zip(diameter)?;
@@ -215,6 +215,29 @@ fn cones(raw: &ToolTable, span: Span, diameter: Option<Millimetres>, reader: &mu
         return None;
     }
     Some(read)
+}
+
+fn holder(raw: &ToolTable, reader: &mut Reader) -> Vec<HolderPart> {
+    let parts = raw.holder.iter().flatten().enumerate();
+    let read = parts.map(|(index, raw)| reader.within(&format!("holder.{}", index + 1), |reader| part(raw, reader)));
+    read.collect::<Vec<_>>().into_iter().flatten().collect()
+}
+
+fn part(At { value: raw, span }: &At<HolderTable>, reader: &mut Reader) -> Option<HolderPart> {
+    let length = reader.positive("length", &raw.length);
+    let (lower, upper) = match (&raw.diameter, &raw.lower, &raw.upper) {
+        (Some(_), None, None) => {
+            let diameter = reader.positive("diameter", &raw.diameter);
+            (diameter, diameter)
+        }
+        (None, Some(_), Some(_)) => (reader.positive("lower", &raw.lower), reader.positive("upper", &raw.upper)),
+        _ => {
+            let help = "give `diameter` for a cylinder, or `lower` and `upper` for a cone".to_owned();
+            reader.error(*span, format!("the shape of `{}` is not clear", reader.path()), Some(help));
+            return None;
+        }
+    };
+    Some(HolderPart { length: length?, lower: lower?, upper: upper? })
 }
 
 fn life_limits(raw: &LifeTable, reader: &mut Reader) -> Vec<LifeLimit> {

@@ -89,6 +89,8 @@ pub(super) struct ToolTable {
     pub flute_length: Given,
     /// Length that stands out of the holder.
     pub stick_out: Given,
+    /// Parts of the holder above the stick-out, from the lowest up.
+    pub holder: Option<Vec<At<HolderTable>>>,
     /// What the edge is made of.
     pub material: Option<Substrate>,
     /// Coating thickness; bare in um. It adds to the edge radius.
@@ -123,6 +125,21 @@ pub(super) struct ConeTable {
     /// Included angle in degrees.
     #[schemars(required)]
     pub angle: Given,
+}
+
+/// One part of a holder: a cylinder of one diameter, or a cone from `lower` to `upper`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct HolderTable {
+    /// Length along the axis.
+    #[schemars(required)]
+    pub length: Given,
+    /// Diameter of a cylinder.
+    pub diameter: Given,
+    /// Diameter of a cone at its lower end.
+    pub lower: Given,
+    /// Diameter of a cone at its upper end.
+    pub upper: Given,
 }
 
 /// Life of one tool.
