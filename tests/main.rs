@@ -15,6 +15,8 @@ mod published;
 #[cfg(test)]
 mod readings;
 #[cfg(test)]
+mod readme;
+#[cfg(test)]
 mod subprograms;
 #[cfg(test)]
 mod house;
