@@ -6,6 +6,7 @@ mod compression;
 mod critical_thrust;
 mod delamination_factors;
 mod end_to_end;
+mod gcode_crate;
 mod iso286;
 mod navy_feed_rates;
 #[cfg(test)]
@@ -13,6 +14,7 @@ mod nistir6556;
 pub mod patch_tools;
 mod point_geometry;
 mod speeds_and_feeds;
+mod trade_practice;
 mod trimming;
 
 /// Holds `value` against a printed figure: half a unit of its last decimal, and a hair for figures on the boundary.
