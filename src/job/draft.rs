@@ -3,6 +3,7 @@
 //! Prose begins with `# `. A line that begins with `#` and no space is a key to uncomment once its value is known;
 //! `?` stands for a value only the shop has.
 
+use super::needs::{EDGE, JOB, LAMINATE, MACHINE, Need, TOOL, WORKPIECE, need};
 use crate::units::{Millimetres, MmPerMin, RevPerMin, UnitSystem, trimmed};
 use std::fmt::Write;
 
@@ -51,71 +52,6 @@ pub struct DraftHoles {
     pub positions: Vec<(Millimetres, Millimetres)>,
 }
 
-/// A key the program cannot tell: an example of its value and what it unlocks.
-struct Need {
-    line: &'static str,
-    unlocks: &'static str,
-}
-
-const fn need(line: &'static str, unlocks: &'static str) -> Need {
-    Need { line, unlocks }
-}
-
-const JOB: [Need; 4] = [
-    need("revision = ?", "the revision in every report"),
-    need("drawing = ?", "the drawing in every report"),
-    need("entry_face = ?", "which face the tool enters, on the operator's sheet"),
-    need("laminate = ?", "every check of feed, depth, pecks and speed: name a [laminate.NAME] below"),
-];
-
-const MACHINE: [Need; 12] = [
-    need("name = ?", "the machine in every report"),
-    need("feeding = \"cnc\"", "checks of hand-fed and track-fed tools"),
-    need("dwell_unit = ?", "how long each dwell lasts: seconds, milliseconds or milliseconds-without-point"),
-    need("peck_clearance = ?", "where a peck slows down again after its retract"),
-    need("number_input = \"decimal\"", "numbers without a decimal point"),
-    need("feed_memory = ?", "the feed after a change between G94 and G95: shared, per-mode or cleared"),
-    need("repeat_word = \"either\"", "repeats of a cycle: L, K or either"),
-    need("max_speed = ?", "checks against the spindle"),
-    need("max_feed = ?", "checks against the axes"),
-    need("travel = { x = [?, ?], y = [?, ?], z = [?, ?] }", "checks against the travel"),
-    need("spin_up = ?", "checks that the spindle is up to speed before the first cut"),
-    need("extraction_on = [?]", "checks that dust extraction runs before the first cut"),
-];
-
-const LAMINATE: [Need; 14] = [
-    need("spec = ?", "the specification beside every limit"),
-    need("tolerance = ?", "the thinnest and thickest part, such as \"5 %\""),
-    need("support = ?", "exit checks: \"none\" or \"backed\""),
-    need("layers = [{ material = ?, plies = ?, ply = ? }]", "every check of depth, exit and interface"),
-    need("tooth_floor = ?", "checks for rubbing, and feed windows"),
-    need("exit_tooth_floor = ?", "checks for rubbing while slowed for the exit"),
-    need("rev_ceiling = ?", "checks for too much feed, and feed windows"),
-    need("entry = { feed = ?, plies = ? }", "checks of the feed through the first plies"),
-    need("exit = { feed = ?, plies = ? }", "checks of the feed through the last plies"),
-    need("overtravel = ?", "how far past full diameter a through hole must go"),
-    need("peck = \"forbidden\"", "checks of pecks"),
-    need("speeds = { carbide = [?, ?] }", "checks of surface speed"),
-    need(
-        "plate = { modulus = ?, poisson = ?, fracture_energy = ?, safety = ?, source = ? }",
-        "checks of thrust against what the last plies bear",
-    ),
-    need("coolant = ?", "checks of coolant: dry, wet or wet-in-metal"),
-];
-
-const TOOL: [Need; 10] = [
-    need("kind = ?", "every check of this tool"),
-    need("diameter = ?", "every check of this tool"),
-    need("edges = ?", "chip load"),
-    need("point = ?", "depth of full diameter; included angle of a drill, in degrees"),
-    need("flute_length = ?", "whether the tool is long enough"),
-    need("stick_out = ?", "whether the holder clears the part"),
-    need("material = ?", "surface speed: hss, carbide, diamond-coated, brazed-pcd or veined-pcd"),
-    need("edge_radius = ?", "whether a chip forms, in um"),
-    need("life = { holes = ? }", "tool life"),
-    need("thrust = { points = [[?, ?], [?, ?]] }", "checks of thrust: feed for each turn and newtons, measured twice"),
-];
-
 /// The text of a job file that loads as it stands, in the program's own units.
 #[must_use]
 pub fn draft(facts: &DraftFacts) -> String {
@@ -129,6 +65,9 @@ pub fn draft(facts: &DraftFacts) -> String {
     for tool in &facts.tools {
         page.tool(tool);
     }
+    page.table("workpiece", &WORKPIECE);
+    page.line("\n#[[edges]]");
+    page.needs(&EDGE);
     for (index, holes) in facts.holes.iter().enumerate() {
         page.holes(index, holes);
     }
@@ -296,6 +235,8 @@ mod tests {
             ("material = ?,", "material = \"carbon-tape\","),
             ("material = ?", "material = \"carbide\""),
             ("plies = ?", "plies = 4"),
+            ("direction = ?", "direction = \"climb\""),
+            ("rapid_style = ?", "rapid_style = \"interpolated\""),
             ("laminate = ?", "laminate = \"NAME\""),
             ("support = ?", "support = \"none\""),
             ("coolant = ?", "coolant = \"dry\""),
@@ -328,7 +269,8 @@ mod tests {
         let job = job.unwrap_or_else(|errors| panic!("{text}\n{:?}", errors.first().map(|error| &error.message)));
         assert_eq!(job.tool(5).map(|tool| tool.label.as_str()), Some("DRILL 1/4 \"CARBIDE\""));
         assert_eq!(job.holes[0].positions[1].x, Millimetres(50.8));
-        assert!(job.laminate.is_some_and(|laminate| laminate.exit.is_some()));
+        assert!(job.laminate.is_some_and(|laminate| laminate.exit.is_some() && laminate.trim.ramp.is_some()));
+        assert_eq!(job.edges[0].contour, job.workpiece.unwrap().outline);
     }
 
     #[test]

@@ -9,6 +9,7 @@ mod laminate;
 mod limit;
 mod load;
 mod machine;
+mod needs;
 mod schema;
 mod tool;
 mod waiver;
