@@ -2,6 +2,7 @@
 
 mod edges;
 mod faults;
+mod keys;
 mod libraries;
 mod values;
 
