@@ -16,6 +16,7 @@ mod point;
 mod recognise;
 mod scene;
 mod survey;
+mod timing;
 #[cfg(test)]
 mod tests;
 mod track;

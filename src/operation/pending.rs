@@ -3,6 +3,7 @@
 use super::hole::{Origin, Recipe, Stroke, StrokeKind};
 use super::open::words_in_force;
 use super::scene::Scene;
+use super::timing::Spent;
 use crate::motion::{BlockRef, CycleCall, CyclePart, ModalState, Step, StepKind};
 
 /// One cycle at one place, until its last step.
@@ -116,13 +117,15 @@ pub(super) struct Series {
     pilot: f64,
     /// Recipe they share.
     pub recipe: u32,
+    /// Time it took from its place on.
+    pub spent: Spent,
 }
 
 impl Series {
     /// Of the cycle just finished.
-    pub fn of(pending: &Pending, recipe: u32) -> Self {
+    pub fn of(pending: &Pending, recipe: u32, spent: Spent) -> Self {
         let Pending { call, generation, pilot, .. } = pending;
-        Self { call: *call, generation: *generation, pilot: *pilot, recipe }
+        Self { call: *call, generation: *generation, pilot: *pilot, recipe, spent }
     }
 
     /// Whether a call does the same as the one the series began with, but for its place.

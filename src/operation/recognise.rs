@@ -7,6 +7,7 @@ use super::open::{Open, words_in_force};
 use super::pending::{Pending, Series, middle};
 use super::places::{Places, near};
 use super::scene::Scene;
+use super::timing::Timing;
 use super::track::{Event, FeedMove, Track};
 use super::{Hole, Recipe, Survey, ToolUse};
 use crate::job::Job;
@@ -56,6 +57,7 @@ pub struct Recogniser<'a, W> {
     pending: Option<Pending>,
     series: Option<Series>,
     used: Option<ToolUse>,
+    timing: Timing<'a>,
     track: Track,
     /// What the steps of the open hole mean to a cut, should it turn out to be none.
     held: Vec<Event>,
@@ -79,6 +81,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             pending: None,
             series: None,
             used: None,
+            timing: Timing::new(job.map(|job| &job.machine)),
             track: Track::new(job.map_or(0.0, |job| job.head.entry_z.0)),
             held: Vec::new(),
             keep_stretches: false,
@@ -90,6 +93,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         self.settle();
         self.leave(None);
         self.put_down();
+        self.survey.times = self.timing.times();
         (self.survey, self.watcher)
     }
 
@@ -229,7 +233,8 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         let Some(mut pending) = self.pending.take() else { return };
         let recipe = pending.recipe(self.scene.number);
         let (index, new) = self.enter(&recipe);
-        self.series = Some(Series::of(&pending, index));
+        let spent = self.timing.end_cycle(&mut |_, _| {});
+        self.series = Some(Series::of(&pending, index, spent));
         let Pending { place: at, block, call, words, earlier, .. } = pending;
         self.account_cycle(index);
         self.add(hole(at, index, block, call.stated_at, words), earlier, new);
@@ -299,7 +304,9 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     fn put_down(&mut self) {
         self.track.leave();
         self.hand_over();
-        let Some(used) = self.used.take() else { return };
+        let Some(mut used) = self.used.take() else { return };
+        let spent = self.timing.put_down(&mut |_, _| {});
+        (used.cutting, used.rapid) = (spent.cutting, spent.rapid);
         if used.tool == 0 && used.holes.is_empty() && used.feed_time == 0.0 {
             return;
         }
@@ -318,6 +325,15 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         let step = Step { kind: StepKind::Rapid, from: call.from, to, feed: None, part, block, state };
         let contact = self.contact(&step);
         self.watcher.step(&step, contact);
+        self.time(&step);
+    }
+
+    /// Adds a step's time.
+    fn time(&mut self, step: &Step<'_>) {
+        self.timing.step(step, &mut |_, _| {});
+        if step.part == Some(CyclePart::Position) {
+            self.timing.begin_cycle(&mut |_, _| {});
+        }
     }
 }
 
@@ -336,6 +352,7 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
             self.leave(None);
         }
         self.frame.arrive(&step.to);
+        self.time(step);
         if self.pending.is_none() {
             self.free_step(step);
             return;
@@ -357,11 +374,13 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         let at = if axis == 2 { self.frame.place(middle(call)) } else { middle(call) };
         let (earlier, pilot) = self.claim(at, axis);
         let repeated = self.series.as_ref().filter(|series| series.repeats(call, state.generation, pilot));
-        let Some(recipe) = repeated.map(|series| series.recipe) else {
+        let Some((recipe, spent)) = repeated.map(|series| (series.recipe, series.spent)) else {
             self.pending = Some(Pending::new(call, block, state, at, earlier, pilot));
+            self.timing.begin_cycle(&mut |_, _| {});
             return Expand::Steps;
         };
         self.hop(call, block, state);
+        self.timing.repeat_cycle(spent);
         self.account_cycle(recipe);
         self.add(hole(at, recipe, block, call.stated_at, words_in_force(state, block)), earlier, false);
         Expand::Done

@@ -20,6 +20,10 @@ pub struct ToolUse {
     pub lowest: Option<f64>,
     /// Time at feed, s, as commanded.
     pub feed_time: f64,
+    /// Time feeding, s, by the speed plan where the machine's accelerations are known, else as commanded.
+    pub cutting: f64,
+    /// Time of rapids, s, likewise; only of those whose rates are known.
+    pub rapid: f64,
 }
 
 impl ToolUse {

@@ -38,8 +38,7 @@ impl Course {
     fn line([x, y, z]: [f64; 3], [to_x, to_y, to_z]: [f64; 3]) -> Option<Self> {
         let way = [to_x - x, to_y - y, to_z - z];
         let length = norm(way);
-        // Also false for what is not a number.
-        if !(length > 0.0) {
+        if length.is_nan() || length <= 0.0 {
             return None;
         }
         let along = way.map(|part| part / length);
@@ -52,7 +51,7 @@ impl Course {
         let part = |point: [f64; 3], axis: usize| point.get(axis).copied().unwrap_or(0.0);
         let (round, rise) = (arc.radius * arc.sweep, part(segment.to, normal) - part(segment.from, normal));
         let length = libm::sqrt(round * round + rise * rise);
-        if !(round > 0.0) {
+        if round.is_nan() || round <= 0.0 {
             return Self::line(segment.from, segment.to);
         }
         let (flat, steep) = (round / length, rise / length);

@@ -80,12 +80,11 @@ impl Planner {
         &self.limits
     }
 
-    /// Takes the next segment; `emit` gets those whose speed is settled now.
-    pub fn push(&mut self, segment: Segment, emit: &mut impl FnMut(&Segment, &Planned)) {
+    /// Takes the next segment; `emit` gets those whose speed is settled now. Says whether this one comes out in its turn.
+    pub fn push(&mut self, segment: Segment, emit: &mut impl FnMut(&Segment, &Planned)) -> bool {
         if segment.kind == StepKind::Rapid {
             self.flush(emit);
-            self.rapid(&segment, emit);
-            return;
+            return self.rapid(&segment, emit);
         }
         let stops = segment.exact_stop || self.limits.stops_at_corners();
         let Some(item) = self.item(segment) else {
@@ -93,7 +92,7 @@ impl Planner {
             if stops || moves {
                 self.halt(if stops { Cause::ExactStop } else { Cause::Length }, emit);
             }
-            return;
+            return false;
         };
         self.join(&item);
         self.sum = item.sum;
@@ -103,6 +102,7 @@ impl Planner {
         } else if self.queue.len() >= self.look_ahead {
             self.settle(Cause::LookAhead, emit);
         }
+        true
     }
 
     /// Comes to rest at the end of what was pushed: at a dwell, a tool change, the end of the program.
@@ -119,12 +119,13 @@ impl Planner {
         self.entry = (0.0, cause);
     }
 
-    fn rapid(&self, segment: &Segment, emit: &mut impl FnMut(&Segment, &Planned)) {
-        let Some(run) = self.limits.rapid(segment.from, segment.to) else { return };
-        let Some(course) = Course::of(segment) else { return };
+    fn rapid(&self, segment: &Segment, emit: &mut impl FnMut(&Segment, &Planned)) -> bool {
+        let run = self.limits.rapid(segment.from, segment.to);
+        let Some((run, course)) = run.zip(Course::of(segment)) else { return false };
         let seconds = run.seconds.max(self.limits.block_time);
         let cause = Cause::Commanded;
         emit(segment, &Planned { seconds, peak: 60.0 * run.peak, mean: 60.0 * course.length / seconds, cause });
+        true
     }
 
     /// What a feed segment comes to before its neighbours are looked at.
