@@ -213,22 +213,14 @@ impl Spent {
 impl Add for Spent {
     type Output = Self;
     fn add(self, other: Self) -> Self {
-        Self {
-            cutting: self.cutting + other.cutting,
-            rapid: self.rapid + other.rapid,
-            dwell: self.dwell + other.dwell,
-        }
+        Self { cutting: self.cutting + other.cutting, rapid: self.rapid + other.rapid, dwell: self.dwell + other.dwell }
     }
 }
 
 impl Sub for Spent {
     type Output = Self;
     fn sub(self, other: Self) -> Self {
-        Self {
-            cutting: self.cutting - other.cutting,
-            rapid: self.rapid - other.rapid,
-            dwell: self.dwell - other.dwell,
-        }
+        Self { cutting: self.cutting - other.cutting, rapid: self.rapid - other.rapid, dwell: self.dwell - other.dwell }
     }
 }
 
@@ -349,7 +341,8 @@ edges = 2
 
     #[test]
     fn pecks_are_timed_stroke_by_stroke() {
-        let pecks = |program: &str| survey(program, |machine| machine.peck_clearance = Some(crate::units::Millimetres(0.2)));
+        let pecks =
+            |program: &str| survey(program, |machine| machine.peck_clearance = Some(crate::units::Millimetres(0.2)));
         let once = pecks("G99 G83 X10 Z-8 R2 Q2 F600").times;
         let thrice = pecks("G99 G83 X10 Z-8 R2 Q2 F600\nX20\nX30").times;
         near(thrice.cutting, 3.0 * once.cutting);
