@@ -37,10 +37,10 @@ fn path_of(text: &str) -> Option<Vec<&str>> {
     let mut parts = key.split('.');
     let table = parts.next().filter(|table| shaped && TABLES.contains(table))?;
     let rest: Vec<&str> = parts.collect();
-    // A call such as `tool.diameter()` or a sentence's end is no key.
+    // A call such as `tool.diameter()`, a sentence's end or a file name is no key.
     let whole =
         !rest.is_empty() && rest.iter().all(|part| !part.is_empty() && (part.starts_with('{') || !part.contains('(')));
-    whole.then(|| [table].into_iter().chain(rest).collect())
+    (whole && rest != ["toml"]).then(|| [table].into_iter().chain(rest).collect())
 }
 
 /// Schemas that a part of a path leads to.
