@@ -3,6 +3,7 @@
 use super::{load, settings, told};
 use lastply::job::{CornerMode, CutDirection, HolderPart, Job, RapidStyle, Vertex, contour};
 use lastply::units::{Degrees, Millimetres, MmPerTooth, Seconds};
+use proptest::prelude::*;
 
 const HEAD: &str = "[job]\npart = 'a'\nunits = 'mm'\nlaminate = 'x'\n\
     [laminate.x]\nspec = 'S'\nlayers = [{ material = 'carbon-tape', plies = 4, ply = 0.2 }]\n\
@@ -104,6 +105,64 @@ fn an_inch_panel_is_the_metric_one() {
     let (inch, metric) = (load(&body("in", "1", "2")).unwrap(), load(&body("mm", "25.4", "50.8")).unwrap());
     assert_eq!(inch.workpiece, metric.workpiece);
     assert_eq!(inch.edges, metric.edges);
+}
+
+/// A contour of so many corners from a rule for each.
+fn drawn(count: u32, at: impl Fn(u32) -> (f64, f64)) -> String {
+    let corner = |index| {
+        let (x, y) = at(index);
+        format!("{{ x = {x:.6}, y = {y:.6} }}")
+    };
+    (0..count).map(corner).collect::<Vec<_>>().join(", ")
+}
+
+/// Contours made to be slow: a star of thousands of crossings, a comb, two combs across each other, too many corners.
+#[test]
+fn hostile_contours_end() {
+    let panel = |outline: &str, more: &str| load(&format!("{HEAD}[workpiece]\noutline = [{outline}]\n{more}"));
+    let star = drawn(4001, |index| {
+        let angle = f64::from(index) * 2000.0 / 4001.0 * core::f64::consts::TAU;
+        (500.0 * angle.cos(), 500.0 * angle.sin())
+    });
+    assert!(told(&panel(&star, "").unwrap_err()).contains("crosses or touches itself"));
+    let tooth = |index: u32| {
+        (f64::from(index), if index == 0 || index == 1999 { 0.0 } else { 1.0 + 999.0 * f64::from(index % 2) })
+    };
+    let (comb, turned) = (
+        drawn(2000, tooth),
+        drawn(2000, |index| {
+            let (x, y) = tooth(index);
+            (y + 500.0, x)
+        }),
+    );
+    assert_eq!(panel(&comb, "").unwrap().workpiece.unwrap().outline.len(), 2000);
+    let zones = format!(
+        "zones = [{{ id = 'A', laminate = 'y', outline = [{comb}] }}, {{ id = 'B', laminate = 'y', outline = [{turned}] }}]"
+    );
+    let square = drawn(4, |index| [(-1e4, -1e4), (1e4, -1e4), (1e4, 1e4), (-1e4, 1e4)][index as usize]);
+    assert!(told(&panel(&square, &zones).unwrap_err()).contains("zones `A` and `B` overlap"));
+    assert!(told(&panel(&drawn(5001, |index| (f64::from(index), 0.0)), "").unwrap_err()).contains("5001 corners"));
+}
+
+proptest! {
+    /// Any corners end in a panel that runs counterclockwise, or in faults that lie inside the text.
+    #[test]
+    fn any_corners_end_in_a_panel_or_a_fault(corners in prop::collection::vec((-9i32..9, -9i32..9, 0u8..3, 1u8..20), 0..9)) {
+        let corner = |(x, y, arc, radius): (i32, i32, u8, u8)| match arc {
+            0 => format!("{{ x = {x}, y = {y} }}"),
+            sense => format!("{{ x = {x}, y = {y}, arc = '{}cw', radius = {radius} }}", if sense == 1 { "c" } else { "" }),
+        };
+        let list: Vec<String> = corners.into_iter().map(corner).collect();
+        let list = list.join(", ");
+        let text = format!(
+            "{HEAD}[workpiece]\noutline = [{list}]\nraw_margin = 3\n\
+             zones = [{{ id = 'A', laminate = 'y', outline = [{list}] }}, {{ id = 'B', laminate = 'y', circle = {{ at = [0, 0], diameter = 4 }} }}]"
+        );
+        match load(&text) {
+            Ok(job) => prop_assert!(contour::area(&job.workpiece.unwrap().outline) > 0.0),
+            Err(errors) => prop_assert!(errors.iter().all(|error| error.span.end as usize <= text.len())),
+        }
+    }
 }
 
 fn faults(cases: &[&str]) -> String {

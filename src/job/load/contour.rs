@@ -253,8 +253,15 @@ fn simple(contour: &[Vertex], span: Span, reader: &mut Reader) -> Option<()> {
     None
 }
 
-/// Whether two contours share more area than chords on their common edges can make.
+/// Whether two contours share more area than chords on their common edges can make. A corner well inside settles it;
+/// else the area that both cover does.
 pub(super) fn overlap(one: &[[f64; 2]], other: &[[f64; 2]]) -> bool {
+    let deep = |points: &[[f64; 2]], within: &[[f64; 2]]| {
+        points.iter().any(|point| contour::inside(*point, within) && contour::distance(*point, within) > CHORD_ERROR)
+    };
+    if deep(one, other) || deep(other, one) {
+        return true;
+    }
     let shared = one.overlay_as::<i64>(&other, OverlayRule::Intersect, FillRule::NonZero);
     let corners = |shape: &[Vec<[f64; 2]>]| -> Vec<Vertex> {
         shape.iter().flatten().map(|at| Vertex { at: *at, bulge: 0.0 }).collect()
