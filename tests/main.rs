@@ -23,6 +23,8 @@ mod house;
 #[cfg(test)]
 mod rules;
 #[cfg(test)]
+mod simulated_plan;
+#[cfg(test)]
 mod programs;
 #[cfg(test)]
 mod patch;

@@ -13,6 +13,7 @@ mod navy_feed_rates;
 mod nistir6556;
 pub mod patch_tools;
 mod point_geometry;
+mod speed_plan;
 mod speeds_and_feeds;
 mod trade_practice;
 mod trimming;
