@@ -2,6 +2,7 @@
 
 mod book;
 mod breakthrough;
+mod clearance;
 mod contact;
 mod cut;
 mod frame;
@@ -22,6 +23,9 @@ mod tests;
 mod track;
 
 pub use breakthrough::Breakthrough;
+pub use clearance::{
+    BodyPart, Clearance, ClearanceGap, Clearances, HORIZON, Hit, Legs, Obstacle, Travel, rapid_legs,
+};
 pub use contact::Contact;
 pub use cut::{Cut, CutEntry, CutStyle, Path, Side, Stretch};
 pub use drawing::{Drawing, DrawingHole};

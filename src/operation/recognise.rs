@@ -1,6 +1,7 @@
 //! Watches steps go by and recognises holes in them.
 
 use super::book::Book;
+use super::clearance::Guard;
 use super::contact::{Contact, Course, contact, course};
 use super::frame::Frame;
 use super::open::{Open, words_in_force};
@@ -63,6 +64,7 @@ pub struct Recogniser<'a, W> {
     held: Vec<Event>,
     /// Whether cuts in the survey keep their stretches.
     pub keep_stretches: bool,
+    guard: Guard<'a>,
 }
 
 impl<'a, W: Watcher> Recogniser<'a, W> {
@@ -85,6 +87,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             track: Track::new(job.map_or(0.0, |job| job.head.entry_z.0)),
             held: Vec::new(),
             keep_stretches: false,
+            guard: Guard::new(job),
         }
     }
 
@@ -94,6 +97,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         self.leave(None);
         self.put_down();
         self.survey.times = self.timing.times();
+        (self.survey.clearances, self.survey.travel) = self.guard.finish();
         (self.survey, self.watcher)
     }
 
@@ -353,6 +357,9 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         }
         self.frame.arrive(&step.to);
         self.time(step);
+        if self.pending.as_ref().is_none_or(Pending::along_z) {
+            self.guard.step(step, &self.scene, &self.frame);
+        }
         if self.pending.is_none() {
             self.free_step(step);
             return;
@@ -381,6 +388,9 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         };
         self.hop(call, block, state);
         self.timing.repeat_cycle(spent);
+        if let Some(facts) = self.book.facts(recipe) {
+            self.guard.cycle(call, facts.bottom, block, &self.scene, &self.frame);
+        }
         self.account_cycle(recipe);
         self.add(hole(at, recipe, block, call.stated_at, words_in_force(state, block)), earlier, false);
         Expand::Done

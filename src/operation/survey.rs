@@ -46,6 +46,10 @@ pub struct Survey {
     pub traces: Vec<Trace>,
     /// Cuts in order of making; their stretches are dropped once they have been judged, unless a command wants them.
     pub cuts: Vec<super::Cut>,
+    /// How near tools and holders come to what stands around the part.
+    pub clearances: super::Clearances,
+    /// How far the run reaches along each axis.
+    pub travel: super::Travel,
     /// Where the time goes.
     pub times: crate::motion::Times,
     /// For each hole the previous hole at the same place, as index + 1; 0 for none.

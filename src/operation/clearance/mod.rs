@@ -1,0 +1,106 @@
+//! How near tool and holder come to what stands around the part, over every move of a run.
+
+mod body;
+mod gap;
+mod legs;
+mod solid;
+#[cfg(test)]
+mod tests;
+mod travel;
+mod guard;
+
+pub use legs::{Legs, rapid_legs};
+pub use travel::Travel;
+pub(super) use guard::Guard;
+
+use crate::motion::BlockRef;
+
+/// Where a zone or holder without an end stops, mm: farther than any machine reaches.
+const TALL: f64 = 10_000.0;
+/// Clearances beyond this are not told, mm: a house value.
+pub const HORIZON: f64 = 100.0;
+
+/// What a run leaves behind about clearance: small records, all in program coordinates.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Clearances {
+    /// The least clearance of each tool from clamps, posts and keep-outs, by tool number; none beyond `HORIZON`.
+    pub least: Vec<Clearance>,
+    /// Where a tool runs into something, one for each tool, part and obstacle.
+    pub hits: Vec<Hit>,
+    /// What kept a move from being judged where it mattered, each said once.
+    pub gaps: Vec<ClearanceGap>,
+}
+
+/// How near one part of a tool comes to one obstacle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Clearance {
+    /// Tool number.
+    pub tool: u32,
+    /// Clearance with the obstacle's position tolerance taken off, mm; below zero the tool can hit it.
+    pub gap: f64,
+    /// Axis the gap lies along most: X 0, Y 1, Z 2.
+    pub axis: usize,
+    /// Part of the tool.
+    pub part: BodyPart,
+    /// What it comes near.
+    pub obstacle: Obstacle,
+    /// Block of the move.
+    pub block: BlockRef,
+    /// Tip at the end of the move or of the leg of it, program mm.
+    pub at: [f64; 3],
+}
+
+/// A tool's part that runs into an obstacle, or comes nearer than the obstacle's position is known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hit {
+    /// The worst of it.
+    pub worst: Clearance,
+    /// Whether any of the moves is a rapid.
+    pub rapid: bool,
+    /// Blocks in which the part comes into the obstacle, in order.
+    pub places: Vec<BlockRef>,
+}
+
+/// Part of the tool.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BodyPart {
+    /// Cutting part and shank, as far as it stands out of the holder.
+    Tool,
+    /// Holder.
+    Holder,
+}
+
+/// Something a tool must keep clear of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Obstacle {
+    /// A zone of the fixture, by its index.
+    Zone(usize),
+    /// The table.
+    Table,
+    /// The far side of the backing.
+    Backing,
+}
+
+/// Why the clearance of a move near a zone could not be told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ClearanceGap {
+    /// The tool's `stick_out` or `holder` is not given.
+    Holder {
+        /// Tool number.
+        tool: u32,
+        /// The missing key.
+        key: &'static str,
+    },
+    /// The straight line is clear, but a rapid that moves axis by axis would not be; the job does not say how rapids run.
+    RapidStyle {
+        /// Tool number.
+        tool: u32,
+        /// Index of the zone.
+        zone: usize,
+    },
+    /// A feed move whose place is not known: no length offset, unknown position, or a tilted head.
+    Place {
+        /// Tool number.
+        tool: u32,
+    },
+}

@@ -1,0 +1,1 @@
+//! Clearance over small runs.
