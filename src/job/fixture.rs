@@ -45,6 +45,19 @@ pub enum ZoneKind {
     Coupon,
 }
 
+impl ZoneKind {
+    /// The word for people.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Clamp => "clamp",
+            Self::Post => "post",
+            Self::KeepOut => "keep-out",
+            Self::Coupon => "coupon",
+        }
+    }
+}
+
 /// Outline of a zone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum ZoneShape {

@@ -24,7 +24,7 @@ mod track;
 
 pub use breakthrough::Breakthrough;
 pub use clearance::{
-    BodyPart, Clearance, ClearanceGap, Clearances, HORIZON, Hit, Legs, Obstacle, Travel, rapid_legs,
+    BodyPart, Clearance, ClearanceGap, Clearances, HORIZON, Hit, Legs, Obstacle, Travel, rapid_legs, sweeps_into,
 };
 pub use contact::Contact;
 pub use cut::{Cut, CutEntry, CutStyle, Path, Side, Stretch};

@@ -2,8 +2,8 @@
 //!
 //! ## Why it matters
 //! G99 retracts only to R, so the next positioning rapid runs into whatever stands higher. Boxes come from `[fixture]`;
-//! tool radius and position tolerance are counted. A straight line is assumed: a control that moves its axes one by one
-//! may stray from it.
+//! tool radius and position tolerance are counted. The way is a straight line, or the bent one of a machine whose
+//! `rapid_style` is `axis-by-axis`.
 //!
 //! ## Fires on
 //! ```nc,plate
@@ -50,6 +50,7 @@ use super::{Aim, Check, Context, Report, Rule, StepView};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::{Zone, ZoneKind};
 use crate::motion::StepKind;
+use crate::operation::{rapid_legs, sweeps_into};
 use crate::units::Millimetres;
 
 /// The rule.
@@ -69,19 +70,23 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     }
     let (Some(from), Some(to)) = (step.from.point(), step.to.point()) else { return };
     let radius = view.tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
+    let (points, count) = rapid_legs(&job.machine, from, to);
+    let points = points.get(..count).unwrap_or_default();
     for zone in job.fixture.zones.iter().filter(|zone| zone.kind != ZoneKind::Coupon) {
-        if let Some(short) = overlap(zone, from, to, radius) {
+        let legs = points.iter().zip(points.iter().skip(1));
+        if let Some(short) = legs.filter_map(|(from, to)| overlap(zone, *from, *to, radius)).reduce(f64::max) {
             report(cx, view, zone, from, short);
         }
     }
 }
 
 /// How far the lower end of the rapid lies under the zone's top, where the tool passes it; `None` when it clears.
-fn overlap(zone: &Zone, [x0, y0, z0]: [f64; 3], [x1, y1, z1]: [f64; 3], radius: f64) -> Option<f64> {
+fn overlap(zone: &Zone, from: [f64; 3], to: [f64; 3], radius: f64) -> Option<f64> {
+    let ([x0, y0, z0], [x1, y1, z1]) = (from, to);
     let top = zone.z.1.map_or(f64::INFINITY, |top| top.0 + zone.tolerance.0);
     let low = z0.min(z1);
     let near = zone.is_within([x0, y0], [x1, y1], radius + zone.tolerance.0);
-    (near && low < top).then_some(top - low)
+    (near && low < top && sweeps_into(zone, radius, from, to)).then_some(top - low)
 }
 
 fn report(cx: &mut Context<'_>, view: &StepView<'_>, zone: &Zone, from: [f64; 3], short: f64) {
@@ -91,7 +96,7 @@ fn report(cx: &mut Context<'_>, view: &StepView<'_>, zone: &Zone, from: [f64; 3]
     let here = units.coordinate('Z', Millimetres(z));
     let message = format!(
         "rapid at {here} passes {} `{}`, which stands up to {}",
-        word(zone.kind),
+        zone.kind.word(),
         zone.id,
         units.coordinate('Z', top)
     );
@@ -111,12 +116,3 @@ fn report(cx: &mut Context<'_>, view: &StepView<'_>, zone: &Zone, from: [f64; 3]
 
 /// Air a patch leaves over a clamp, mm: a house value.
 const CLEAR: f64 = 5.0;
-
-fn word(kind: ZoneKind) -> &'static str {
-    match kind {
-        ZoneKind::Clamp => "clamp",
-        ZoneKind::Post => "post",
-        ZoneKind::KeepOut => "keep-out",
-        ZoneKind::Coupon => "coupon",
-    }
-}

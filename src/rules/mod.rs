@@ -48,9 +48,11 @@ mod arc_impossible;
 mod blind_depth_wrong;
 mod chip_below_edge_radius;
 mod chip_load_below_floor;
+mod clearance_short;
 mod compensation_impossible;
 mod coolant_against_rule;
 mod countersink_size;
+mod coupon_cut;
 mod cycle_left_active;
 mod dwell_in_hole;
 mod entry_feed_high;
@@ -131,9 +133,11 @@ entries![
     blind_depth_wrong,
     chip_below_edge_radius,
     chip_load_below_floor,
+    clearance_short,
     compensation_impossible,
     coolant_against_rule,
     countersink_size,
+    coupon_cut,
     cycle_left_active,
     dwell_in_hole,
     entry_feed_high,

@@ -2,7 +2,7 @@
 //!
 //! ## Why it matters
 //! A ruined vacuum table, a broken point, a part lifted off its datum. Faces come from `[fixture]` and carry their
-//! position tolerance.
+//! position tolerance. What a milling tool runs into on its way is `clearance-short`'s.
 //!
 //! ## Fires on
 //! ```nc,plate
@@ -42,10 +42,10 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, support};
 use crate::diagnostic::Severity;
 use crate::job::{Fixture, Zone, ZoneKind};
-use crate::operation::HoleWord;
+use crate::operation::{AXIS_Z, HoleWord};
 use crate::units::Millimetres;
 
 /// The rule.
@@ -57,10 +57,8 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
-    let Some(job) = view.job.filter(|_| view.recipe.heights_known && view.recipe.axis == crate::operation::AXIS_Z)
-    else {
-        return;
-    };
+    let drills = support::plunges(view) && view.recipe.heights_known && view.recipe.axis == AXIS_Z;
+    let Some(job) = view.job.filter(|_| drills) else { return };
     let bottom = view.recipe.bottom;
     let backing = job
         .laminate
@@ -78,7 +76,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
         if let (Some(top), true) = (zone.z.1, solid(zone))
             && bottom < top.0 + zone.tolerance.0
         {
-            report(cx, &format!("{} {}", word(zone.kind), zone.id), Millimetres(bottom), top);
+            report(cx, &format!("{} {}", zone.kind.word(), zone.id), Millimetres(bottom), top);
         }
     }
 }
@@ -100,15 +98,6 @@ fn report(cx: &mut Context<'_>, what: &str, bottom: Millimetres, face: Millimetr
 
 fn solid(zone: &Zone) -> bool {
     zone.kind != ZoneKind::Coupon
-}
-
-fn word(kind: ZoneKind) -> &'static str {
-    match kind {
-        ZoneKind::Clamp => "clamp",
-        ZoneKind::Post => "post",
-        ZoneKind::KeepOut => "keep-out",
-        ZoneKind::Coupon => "coupon",
-    }
 }
 
 fn hits(fixture: &Fixture, x: f64, y: f64, radius: f64) -> impl Iterator<Item = &Zone> {

@@ -1,7 +1,8 @@
 //! A hole lies under or beside a clamp so close that the tool, on its way to the R plane, strikes it.
 //!
 //! ## Why it matters
-//! The clamp is hit at rapid. Clamp boxes come from `[fixture]` and carry their position tolerance.
+//! The clamp is hit at rapid. Clamp boxes come from `[fixture]` and carry their position tolerance. What a milling
+//! tool runs into on its way is `clearance-short`'s.
 //!
 //! ## Fires on
 //! ```nc,plate
@@ -31,7 +32,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, support};
 use crate::diagnostic::Severity;
 use crate::job::ZoneKind;
 use crate::operation::HoleWord;
@@ -46,7 +47,7 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
-    let Some(job) = view.job.filter(|job| !job.fixture.zones.is_empty()) else { return };
+    let Some(job) = view.job.filter(|job| support::plunges(view) && !job.fixture.zones.is_empty()) else { return };
     let here = [view.hole.x, view.hole.y];
     let radius = view.tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
     for zone in job.fixture.zones.iter().filter(|zone| matches!(zone.kind, ZoneKind::Clamp | ZoneKind::KeepOut)) {

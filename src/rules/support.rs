@@ -3,7 +3,7 @@
 use super::{HoleView, StepView};
 use crate::job::{Limit, PeckRule, ToolKind};
 use crate::motion::StepKind;
-use crate::operation::{Contact, Recipe, StrokeKind};
+use crate::operation::{Contact, Origin, Recipe, StrokeKind};
 use crate::units::Millimetres;
 
 /// Whether the step feeds and touches material, or may touch it for all that is known.
@@ -11,6 +11,12 @@ use crate::units::Millimetres;
 pub fn may_cut(view: &StepView<'_>) -> bool {
     let feeds = matches!(view.step.kind, StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_));
     feeds && view.contact != Contact::Clear
+}
+
+/// Whether a hole is made by going straight down; what a milling tool meets on its way is judged over its whole path.
+#[must_use]
+pub fn plunges(view: &HoleView<'_>) -> bool {
+    matches!(view.recipe.origin, Origin::Cycle(_)) || view.tool.is_none_or(|tool| tool.kind.makes_holes())
 }
 
 /// One peck in a layer: how far the tip went in it, and by which stroke.

@@ -2,6 +2,7 @@
 
 mod catalogue_feeds;
 mod chip_thickness;
+mod clearance;
 mod compression;
 mod critical_thrust;
 mod delamination_factors;

@@ -1,5 +1,6 @@
 //! How far a part of the tool, swept along a straight line, stays from a solid; negative where it runs into it.
 
+use super::TALL;
 use super::body::Frustum;
 use super::solid::Solid;
 use parry3d_f64::math::{Pose, Vector};
@@ -49,6 +50,11 @@ impl SupportMap for Sweep<'_> {
 }
 
 impl Sweep<'_> {
+    /// Whether its numbers are such as a machine could reach; the search for a distance takes no others.
+    fn is_sound(&self) -> bool {
+        self.from.iter().chain(&self.to).all(|at| at.abs() < 1000.0 * TALL)
+    }
+
     /// Heights the part passes through, mm.
     fn heights(&self) -> (f64, f64) {
         let ((low, high), [_, _, z0], [_, _, z1]) = (self.part.height, self.from, self.to);
@@ -76,11 +82,7 @@ impl Sweep<'_> {
         let widest = self.part.widest();
         let (low, high) = self.heights();
         let ([x0, y0, _], [x1, y1, _]) = (self.from, self.to);
-        let own = [
-            (x0.min(x1) - widest, x0.max(x1) + widest),
-            (y0.min(y1) - widest, y0.max(y1) + widest),
-            (low, high),
-        ];
+        let own = [(x0.min(x1) - widest, x0.max(x1) + widest), (y0.min(y1) - widest, y0.max(y1) + widest), (low, high)];
         let bounds = solid.least.into_iter().zip(solid.most);
         let ways = own.into_iter().zip(bounds).map(|((low, high), (least, most))| (high - least).min(most - low));
         let shortest = ways.enumerate().min_by(|(_, one), (_, other)| one.total_cmp(other));
@@ -103,6 +105,9 @@ impl Gauge {
     /// The gap between a sweep and a solid that is `sure` mm away at least. How deep a hit goes is only looked into when
     /// it may be deeper than `deepest` mm; else it is told as touching.
     pub fn measure(&mut self, sweep: &Sweep<'_>, solid: &Solid<'_>, sure: f64, deepest: f64) -> Gap {
+        if !sweep.is_sound() {
+            return Gap { value: sure, axis: 2 };
+        }
         let here = Pose::IDENTITY;
         let [x, y, z] = sweep.from;
         let way = Vector::new(x, y, z + sweep.part.height.0) - solid.middle();

@@ -83,8 +83,7 @@ impl<'a> Guard<'a> {
     /// Takes one step.
     pub fn step(&mut self, step: &Step<'_>, scene: &Scene<'_>, frame: &Frame) {
         self.travel.take(step, self.job.map(|job| &job.machine));
-        let moves =
-            matches!(step.kind, StepKind::Rapid | StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_));
+        let moves = matches!(step.kind, StepKind::Rapid | StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_));
         if !moves || !self.holds(scene) {
             return;
         }
@@ -140,14 +139,19 @@ impl<'a> Guard<'a> {
         if self.tool != Some(scene.number) {
             self.tool = Some(scene.number);
             self.body = scene.tool.map(Body::of).unwrap_or_default();
-            if self.found.gaps.iter().any(|gap| matches!(gap, ClearanceGap::Holder { tool, .. } if *tool == scene.number)) {
+            if self
+                .found
+                .gaps
+                .iter()
+                .any(|gap| matches!(gap, ClearanceGap::Holder { tool, .. } if *tool == scene.number))
+            {
                 self.body.forget_assumed();
             }
             let before = self.found.least.iter().find(|least| least.tool == scene.number);
             self.least = before.map_or(HORIZON, |before| before.gap);
             self.calm.1 = -1.0;
         }
-        !self.body.parts.is_empty() && !(self.solids.is_empty() && self.floors.is_empty())
+        !(self.body.parts.is_empty() || self.solids.is_empty() && self.floors.is_empty())
     }
 
     /// A rapid, and the way it may take on a machine whose style the job does not say.
@@ -232,7 +236,7 @@ impl<'a> Guard<'a> {
             let sweep = Sweep { part: &part, from: leg.from, to: leg.to };
             let sure = sweep.at_least(solid, aside);
             room = room.min(sure - matters);
-            if sure < matters && !(coupon && leg.rapid) {
+            if sure <= matters && !(coupon && leg.rapid) {
                 let known = self.least.max(self.worst(&part, Obstacle::Zone(solid.index)));
                 let deepest = -known - solid.zone.tolerance.0;
                 let gap = self.gauge.measure(&sweep, solid, sure, deepest);
@@ -327,9 +331,11 @@ impl<'a> Guard<'a> {
 /// Faces nothing may be fed through: the table, and the far side of the backing, where the table or air begins.
 fn floors(job: &Job) -> Vec<(Obstacle, f64)> {
     let table = job.fixture.table_z.map(|z| (Obstacle::Table, z.0));
-    let backing = job.laminate.as_ref().zip(job.fixture.backing).map(|(laminate, backing)| {
-        (Obstacle::Backing, job.head.entry_z.0 - laminate.thickness().0 - backing.0)
-    });
+    let backing = job
+        .laminate
+        .as_ref()
+        .zip(job.fixture.backing)
+        .map(|(laminate, backing)| (Obstacle::Backing, job.head.entry_z.0 - laminate.thickness().0 - backing.0));
     table.into_iter().chain(backing).collect()
 }
 

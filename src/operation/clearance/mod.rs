@@ -9,10 +9,11 @@ mod tests;
 mod travel;
 mod guard;
 
+pub(super) use guard::Guard;
 pub use legs::{Legs, rapid_legs};
 pub use travel::Travel;
-pub(super) use guard::Guard;
 
+use crate::job::Zone;
 use crate::motion::BlockRef;
 
 /// Where a zone or holder without an end stops, mm: farther than any machine reaches.
@@ -103,4 +104,14 @@ pub enum ClearanceGap {
         /// Tool number.
         tool: u32,
     },
+}
+
+/// Whether an upright cylinder of `radius` mm that stands on the line from `from` to `to` comes nearer to a zone than its
+/// position is known.
+#[must_use]
+pub fn sweeps_into(zone: &Zone, radius: f64, from: [f64; 3], to: [f64; 3]) -> bool {
+    let part = body::Frustum { part: None, height: (0.0, TALL), radius: (radius, radius) };
+    let Some(solid) = solid::Solid::of(zone, 0, TALL) else { return false };
+    let sweep = gap::Sweep { part: &part, from, to };
+    gap::Gauge::new().measure(&sweep, &solid, 0.0, f64::INFINITY).value < zone.tolerance.0
 }

@@ -76,9 +76,9 @@ impl Travel {
     pub fn room(&self, machine: &Machine) -> [Option<(Millimetres, Millimetres)>; 3] {
         let mut room = [None; 3];
         for ((slot, reach), travel) in room.iter_mut().zip(self.reach).zip(machine.travel) {
-            *slot = reach.zip(travel).map(|((low, high), (least, most))| {
-                (least - Millimetres(low), most - Millimetres(high))
-            });
+            *slot = reach
+                .zip(travel)
+                .map(|((low, high), (least, most))| (least - Millimetres(low), most - Millimetres(high)));
         }
         room
     }
@@ -122,11 +122,10 @@ mod tests {
         let x = (Millimetres(-100.0), Millimetres(400.0));
         let y = (Millimetres(0.0), Millimetres(800.0));
         let machine = Machine { travel: [Some(x), Some(y), Some(x)], ..Machine::default() };
-        assert_eq!(travel.room(&machine), [
-            Some((Millimetres(-80.0), Millimetres(100.0))),
-            Some((Millimetres(0.0), Millimetres(-100.0))),
-            None
-        ]);
+        assert_eq!(
+            travel.room(&machine),
+            [Some((Millimetres(-80.0), Millimetres(100.0))), Some((Millimetres(0.0), Millimetres(-100.0))), None]
+        );
         let text = travel.offset_range(&machine, UnitSystem::Metric).unwrap();
         assert_eq!(text, "X -80 mm to 100 mm, Y none, the run is 100 mm too long");
     }
