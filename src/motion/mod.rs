@@ -30,7 +30,7 @@ mod words;
 
 pub use code::{Action, AxisOffset, Callee, Code, Coolant, Group};
 pub use compensation::{ArcForm, Compensation, CompensationFault, Leg, Legs};
-pub use cycle::{CycleAction, CycleMove, expand};
+pub use cycle::{CycleAction, CycleCode, CycleKind, CycleMove, expand};
 pub use dialect::{
     AfterCancel, BareBlock, BoreExit, Declared, Dialect, HomeMoves, IncrementalR, InitialLevel, PeckRetract,
     StickyValues, StopCodes, ZeroRepeat,
@@ -44,7 +44,7 @@ pub use pose::{Axes, Pose};
 pub use runner::run;
 pub use settings::{Settings, ToolOffset, ToolTable};
 pub use state::{
-    CutterSide, CycleCode, Distance, Doubt, FeedMode, LengthOffset, ModalState, MotionMode, PathMode, Plane,
-    ReturnLevel, Set, SpindleSense, UNSTATED,
+    CutterSide, Distance, Doubt, FeedMode, LengthOffset, ModalState, MotionMode, PathMode, Plane, ReturnLevel, Set,
+    SpindleSense, UNSTATED,
 };
 pub use step::{Arc, BlockRef, CycleCall, CyclePart, Expand, MotionFault, Observer, Step, StepKind, Trace, TraceId};

@@ -3,9 +3,9 @@
 use super::runner::Runner;
 use super::words::whole;
 use super::{
-    BareBlock, BoreExit, CutterSide, CycleAction, CycleCall, CycleCode, CycleMove, CyclePart, Expand, FaultKind,
-    FeedMode, Group, IncrementalR, InitialLevel, Observer, PeckRetract, Pose, ReturnLevel, SpindleSense, StepKind,
-    StickyValues, ZeroRepeat,
+    BareBlock, BoreExit, CutterSide, CycleAction, CycleCall, CycleCode, CycleKind, CycleMove, CyclePart, Expand,
+    FaultKind, FeedMode, Group, IncrementalR, InitialLevel, Observer, PeckRetract, Pose, ReturnLevel, SpindleSense,
+    StepKind, StickyValues, ZeroRepeat,
 };
 
 /// Rotary axes.
@@ -97,7 +97,7 @@ impl<O: Observer> Runner<'_, O> {
         }
         if let Some(q) = self.words.get(b'Q') {
             let strict = self.settings.dialect.strict;
-            if q <= 0.0 && (strict || code == CycleCode::G73 || code == CycleCode::G83) {
+            if q <= 0.0 && (strict || code.pecks()) {
                 self.report(FaultKind::NoPeckIncrement(q), self.words.span(b'Q'));
             }
             self.series.q = Some(q.abs() * unit).filter(|q| *q > 0.0);
@@ -135,9 +135,9 @@ impl<O: Observer> Runner<'_, O> {
         if self.feed_doubtful {
             self.report(FaultKind::Undeclared("machine.feed_memory"), self.block.span);
         }
-        let pecks = matches!(code, CycleCode::G73 | CycleCode::G83);
-        if pecks && self.series.q.is_none() && !self.words.has(b'Q') {
-            return Err(FaultKind::CycleWithout(name, 'Q'));
+        let missing = code.needs().iter().find(|letter| !self.has_value(**letter));
+        if let Some(letter) = missing.filter(|_| strict || code.pecks()) {
+            return Err(FaultKind::CycleWithout(name, char::from(*letter)));
         }
         if !strict {
             return Ok(());
@@ -145,22 +145,26 @@ impl<O: Observer> Runner<'_, O> {
         if self.words.axes().0 & ROTARY != 0 {
             return Err(FaultKind::CycleRotary);
         }
-        let dwells = matches!(code, CycleCode::G82 | CycleCode::G86 | CycleCode::G88 | CycleCode::G89);
-        if dwells && self.series.dwell.is_none() {
-            return Err(FaultKind::CycleWithout(name, 'P'));
-        }
-        if code == CycleCode::G87
-            && let Some((_, letter)) = self.series.ijk.iter().zip(['I', 'J', 'K']).find(|(word, _)| word.is_none())
-        {
-            return Err(FaultKind::CycleWithout(name, letter));
-        }
         let spindle = self.state.spindle.value;
-        let turns_as_needed = match code {
-            CycleCode::G84 => spindle == SpindleSense::Clockwise,
-            CycleCode::G86 | CycleCode::G87 | CycleCode::G88 => spindle != SpindleSense::Stopped,
-            _ => true,
+        let turns_as_needed = match code.kind() {
+            CycleKind::Tap(sense) => spindle == sense,
+            CycleKind::SpindleStop => spindle != SpindleSense::Stopped,
+            CycleKind::OneStroke | CycleKind::ChipBreak | CycleKind::FullRetract | CycleKind::FeedOut => true,
         };
         if turns_as_needed { Ok(()) } else { Err(FaultKind::CycleSpindle(name)) }
+    }
+
+    /// Whether the series keeps a value for a letter, or the block states one.
+    fn has_value(&self, letter: u8) -> bool {
+        let [i, j, k] = self.series.ijk;
+        match letter {
+            b'I' => i.is_some(),
+            b'J' => j.is_some(),
+            b'K' => k.is_some(),
+            b'P' => self.series.dwell.is_some(),
+            b'Q' => self.series.q.is_some() || self.words.has(b'Q'),
+            _ => self.words.has(letter),
+        }
     }
 
     /// Rotary words of a cycle block turn the part before the hole (common practice, no source).
@@ -208,12 +212,12 @@ impl<O: Observer> Runner<'_, O> {
         let (first, second, normal) = self.state.plane.value.axes();
         self.restate(self.words.axes());
         let declared = &self.settings.declared;
-        let (back_off, key) = match code {
-            CycleCode::G73 => (declared.peck_back_off, "machine.peck_back_off"),
-            _ => (declared.peck_clearance, "machine.peck_clearance"),
+        let (back_off, key) = if code.kind() == CycleKind::ChipBreak {
+            (declared.peck_back_off, "machine.peck_back_off")
+        } else {
+            (declared.peck_clearance, "machine.peck_clearance")
         };
-        let pecks = matches!(code, CycleCode::G73 | CycleCode::G83)
-            && self.series.q.is_some_and(|q| q < levels.r - levels.bottom);
+        let pecks = code.pecks() && self.series.q.is_some_and(|q| q < levels.r - levels.bottom);
         if pecks && back_off.is_none() {
             self.report(FaultKind::Undeclared(key), self.block.span);
         }

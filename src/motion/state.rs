@@ -1,6 +1,6 @@
 //! Modal state: one field a modal group, each with the word that set it.
 
-use super::{Axes, Settings};
+use super::{Axes, CycleCode, Settings};
 use crate::units::UnitSystem;
 
 /// Byte offset of a modal value that no word set: power-up or dialect default.
@@ -50,56 +50,6 @@ pub enum MotionMode {
     Probe,
     /// G73, G74, G76, G81 to G89.
     Cycle(CycleCode),
-}
-
-/// Canned cycles.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum CycleCode {
-    /// G73 chip-break drilling.
-    G73,
-    /// G74 left-hand tapping.
-    G74,
-    /// G76 fine boring.
-    G76,
-    /// G81 drilling.
-    G81,
-    /// G82 drilling with dwell.
-    G82,
-    /// G83 drilling with full-retract pecks.
-    G83,
-    /// G84 tapping.
-    G84,
-    /// G85 boring, feed out.
-    G85,
-    /// G86 boring, spindle stop, rapid out.
-    G86,
-    /// G87 back boring.
-    G87,
-    /// G88 boring, manual out.
-    G88,
-    /// G89 boring with dwell, feed out.
-    G89,
-}
-
-impl CycleCode {
-    /// As the program writes it.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::G73 => "G73",
-            Self::G74 => "G74",
-            Self::G76 => "G76",
-            Self::G81 => "G81",
-            Self::G82 => "G82",
-            Self::G83 => "G83",
-            Self::G84 => "G84",
-            Self::G85 => "G85",
-            Self::G86 => "G86",
-            Self::G87 => "G87",
-            Self::G88 => "G88",
-            Self::G89 => "G89",
-        }
-    }
 }
 
 /// Group 2.

@@ -236,14 +236,7 @@ impl<O: Observer> Runner<'_, O> {
         if !self.settings.dialect.strict {
             return mask(b"IJKLPQR");
         }
-        let own = match code {
-            CycleCode::G83 | CycleCode::G73 => mask(b"Q"),
-            CycleCode::G82 | CycleCode::G86 | CycleCode::G88 | CycleCode::G89 => mask(b"P"),
-            CycleCode::G87 => mask(b"IJK"),
-            CycleCode::G76 => mask(b"IJPQ"),
-            CycleCode::G74 | CycleCode::G81 | CycleCode::G84 | CycleCode::G85 => 0,
-        };
-        own | mask(b"LR")
+        code.needs().iter().fold(mask(b"LR"), |letters, letter| letters | mask_of(*letter))
     }
 
     /// The word that repeats a cycle, with its value.
@@ -253,7 +246,7 @@ impl<O: Observer> Runner<'_, O> {
             Some(RepeatWord::K) => b"K",
             Some(RepeatWord::Either) | None => b"LK",
         };
-        let usable = |letter: &&u8| **letter == b'L' || code != CycleCode::G87;
+        let usable = |letter: &&u8| **letter == b'L' || !code.needs().contains(*letter);
         let letter = letters.iter().filter(usable).find(|letter| self.words.has(**letter))?;
         Some((self.words.get(*letter)?, self.words.span(*letter)))
     }

@@ -11,7 +11,7 @@ use super::scene::{Series, Snapshot, Visit};
 use super::shared::Shared;
 use super::style::Rounding;
 use super::wish::Wish;
-use crate::motion::{CycleCall, CycleCode, Distance, ReturnLevel};
+use crate::motion::{Action, Code, CycleCall, CycleCode, Distance, MotionMode, ReturnLevel};
 use crate::source::Span;
 use crate::syntax::{Block, Word};
 use std::collections::BTreeMap;
@@ -105,12 +105,11 @@ fn stated(call: &CycleCall, state: &Snapshot) -> Stated {
 /// The cycle that does what `code` does and what the wish adds or leaves out.
 fn recode(code: CycleCode, dwells: bool, wish: &Wish) -> Result<CycleCode, String> {
     use CycleCode::{G73, G81, G82, G83, G85, G89};
-    let drilling = matches!(code, G73 | G81 | G82 | G83 | G85 | G89);
-    if !drilling && *wish != Wish::default() && *wish != (Wish { feed: wish.feed, ..Wish::default() }) {
+    if !code.drills() && *wish != Wish::default() && *wish != (Wish { feed: wish.feed, ..Wish::default() }) {
         return Err(format!("{} is not a drilling cycle", code.name()));
     }
     let mut code = code;
-    if wish.one_stroke && matches!(code, G73 | G83) {
+    if wish.one_stroke && code.pecks() {
         code = if dwells && !wish.no_dwell { G82 } else { G81 };
     }
     if wish.no_dwell {
@@ -273,7 +272,7 @@ impl<'t, 'a> Walk<'t, 'a> {
             false => self.text.style.as_written(b'Z', bottom / units, Rounding::Down) * units,
         };
         let q = match code {
-            CycleCode::G73 | CycleCode::G83 => wish.peck.or(call.q),
+            code if code.pecks() => wish.peck.or(call.q),
             code if code == call.code => call.q,
             _ => None,
         };
@@ -293,7 +292,7 @@ impl<'t, 'a> Walk<'t, 'a> {
         if !has_level && (self.carry.level != Some(state.level) || (restated && own_code.is_none())) {
             changes.push(Change::First(style.code(b'G', level)));
         }
-        let code = new.code.map(|code| style.code(b'G', code_of(code)));
+        let code = new.code.map(|code| style.cased(code.name()));
         match (own_code, code) {
             (Some(word), Some(code)) if new.code != old.code => changes.push(Change::Replace(word.span, code)),
             (None, Some(code)) if restated => changes.push(Change::First(code)),
@@ -383,9 +382,6 @@ pub(super) fn is_level(word: &Word) -> bool {
 
 /// Whether a word names a canned cycle.
 pub(super) fn is_cycle_code(word: &Word) -> bool {
-    word.letter == b'G' && matches!(code_number(word), Some(73 | 74 | 76 | 81..=89))
-}
-
-fn code_of(code: CycleCode) -> u8 {
-    code.name().trim_start_matches('G').parse().unwrap_or(80)
+    let row = number(word).filter(|_| word.letter == b'G').and_then(|value| Code::find(b'G', value, u8::MAX));
+    row.is_some_and(|row| matches!(row.action, Action::Motion(MotionMode::Cycle(_))))
 }

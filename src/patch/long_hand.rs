@@ -6,7 +6,7 @@ use super::edit::Edit;
 use super::scene::{LongHand, LongStep, Snapshot, Visit};
 use super::style::Rounding;
 use super::wish::Wish;
-use crate::motion::{CycleAction, CycleCall, CycleCode, CycleMove, CyclePart, Distance, Plane, StepKind, expand};
+use crate::motion::{CycleAction, CycleCall, CycleMove, CyclePart, Distance, Plane, StepKind, expand};
 use crate::syntax::Word;
 
 /// A canned-cycle block written out: positioning, approach, strokes with the feeds wished for, and out of the hole to
@@ -21,9 +21,8 @@ pub(super) fn cycle_hole(
     new: &Stated,
     (rise, restore): (Option<Line>, Option<f64>),
 ) -> Result<Vec<Edit>, String> {
-    use CycleCode::{G73, G81, G82, G83, G85, G89};
     let Some((first, state)) = visit.calls.first() else { return Ok(Vec::new()) };
-    let code = new.code.filter(|code| matches!(code, G73 | G81 | G82 | G83 | G85 | G89));
+    let code = new.code.filter(|code| code.drills());
     let code = code.ok_or_else(|| format!("{} cannot be written out move by move", first.code.name()))?;
     if state.plane != Plane::Xy {
         return Err("only holes along Z are written out move by move".to_owned());

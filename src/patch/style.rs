@@ -117,6 +117,12 @@ impl Style {
         format!("{}{number}", self.letter(letter))
     }
 
+    /// Text in this program's case.
+    #[must_use]
+    pub fn cased(&self, text: &str) -> String {
+        if self.lower { text.to_ascii_lowercase() } else { text.to_ascii_uppercase() }
+    }
+
     /// A letter in this program's case.
     #[must_use]
     pub fn letter(&self, letter: u8) -> char {

@@ -33,7 +33,7 @@
 use super::support::may_cut;
 use super::{Aim, Check, Context, Report, Rule, StepView};
 use crate::diagnostic::Severity;
-use crate::motion::{CycleCode, MotionMode, SpindleSense};
+use crate::motion::{CycleKind, MotionMode, SpindleSense};
 
 /// The rule.
 pub static RULE: Rule =
@@ -41,7 +41,7 @@ pub static RULE: Rule =
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     let state = view.step.state;
-    let tapping = matches!(state.motion.value, MotionMode::Cycle(CycleCode::G74 | CycleCode::G84));
+    let tapping = matches!(state.motion.value, MotionMode::Cycle(code) if matches!(code.kind(), CycleKind::Tap(_)));
     if !may_cut(view) || tapping || state.spindle.value != SpindleSense::Counterclockwise {
         return;
     }

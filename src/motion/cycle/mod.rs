@@ -3,12 +3,15 @@
 mod back_bore;
 mod bore;
 mod drill;
+mod facts;
 mod path;
 mod tap;
 #[cfg(test)]
 mod tests;
 
-use super::{CycleCall, CycleCode, CyclePart, SpindleSense};
+pub use facts::{CycleCode, CycleKind};
+
+use super::{CycleCall, CyclePart, SpindleSense};
 use path::Path;
 
 /// What one move of a cycle does.
