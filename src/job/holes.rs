@@ -9,7 +9,7 @@ pub struct HoleGroup {
     pub id: String,
     /// Drawing diameter.
     pub diameter: Millimetres,
-    /// Limits of the diameter above and below nominal, if given (upper, lower).
+    /// Limits of the diameter above and below nominal (upper, lower), if given; they come before those of `class`.
     pub diameter_limits: Option<(Millimetres, Millimetres)>,
     /// ISO 286 class such as `H8`.
     pub class: Option<String>,

@@ -8,7 +8,6 @@ mod override_band;
 mod reading;
 pub mod speed;
 pub mod thrust;
-pub mod tolerance;
 pub mod wall;
 mod window;
 mod zone;

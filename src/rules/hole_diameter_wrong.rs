@@ -70,9 +70,9 @@
 
 use super::{Aim, Check, Context, Report, Rule};
 use crate::diagnostic::Severity;
-use crate::job::{HoleGroup, Job, ToolKind};
+use crate::job::fit::hole_limits;
+use crate::job::{HoleGroup, Job};
 use crate::operation::{HoleWord, Survey};
-use crate::process::tolerance::hole_limits;
 use crate::units::Millimetres;
 
 /// The rule.
@@ -92,7 +92,12 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
         let Some(group) = job.holes.get(drawn.group) else { continue };
         let sized = made.iter().filter_map(|index| Some((finished(survey, job, *index)?, *index)));
         let Some((diameter, index)) = sized.max_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
-        let (least, most, origin) = limits(group);
+        let Some((least, most, origin)) = limits(group) else {
+            let class = group.class.as_deref().unwrap_or_default();
+            let why = format!("no limits of class {class} are known for {}", cx.units.length(group.diameter));
+            cx.not_checked(why, "holes.limits".to_owned());
+            continue;
+        };
         if diameter >= least - 1e-6 && diameter <= most + 1e-6 {
             continue;
         }
@@ -114,20 +119,19 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
 /// Diameter a hole is left with; `None` for a countersink or an unknown tool.
 fn finished(survey: &Survey, job: &Job, index: u32) -> Option<f64> {
     let recipe = survey.recipe_of(survey.holes.get(index as usize)?)?;
-    let tool = job.tool(recipe.tool)?;
-    let sizes = !matches!(tool.kind, ToolKind::Countersink { .. });
-    sizes.then(|| tool.diameter.0 + recipe.orbit.map_or(0.0, |orbit| orbit.diameter))
+    recipe.finished_diameter(job.tool(recipe.tool)?).map(|diameter| diameter.0)
 }
 
-fn limits(group: &HoleGroup) -> (f64, f64, String) {
+/// Least and most diameter with their origin; `None` for a class without a row for this diameter.
+fn limits(group: &HoleGroup) -> Option<(f64, f64, String)> {
     let nominal = group.diameter.0;
     let id = &group.id;
     if let Some((upper, lower)) = group.diameter_limits {
-        return (nominal + lower.0, nominal + upper.0, format!("job file: holes {id}, limits"));
+        return Some((nominal + lower.0, nominal + upper.0, format!("job file: holes {id}, limits")));
     }
-    if let Some((lower, upper)) = group.class.as_deref().and_then(|class| hole_limits(class, group.diameter)) {
-        let class = group.class.as_deref().unwrap_or_default();
-        return (lower.0, upper.0, format!("ISO 286-1 {class} of job file: holes {id}"));
-    }
-    (nominal - PLAIN, nominal + PLAIN, "house value".to_owned())
+    let Some(class) = &group.class else {
+        return Some((nominal - PLAIN, nominal + PLAIN, "house value".to_owned()));
+    };
+    let (least, most) = hole_limits(class, group.diameter)?;
+    Some((least.0, most.0, format!("ISO 286-1 {class} of job file: holes {id}")))
 }

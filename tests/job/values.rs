@@ -56,7 +56,7 @@ fn a_bolt_circle_and_a_list_are_worked_out() {
     assert_eq!(circle.diameter_limits, Some((Millimetres(0.2), Millimetres(0.0))));
     assert_eq!(dowels.positions[0].id, "D1");
     assert_eq!(dowels.positions[3].id, "D4");
-    assert_eq!(dowels.diameter_limits, Some((Millimetres(0.027), Millimetres(0.0))), "12 H8");
+    assert_eq!((dowels.class.as_deref(), dowels.diameter_limits), (Some("H8"), None));
     let laminate = job.laminate.unwrap();
     assert_eq!(
         laminate.exit.unwrap().feed.origin,

@@ -2,7 +2,7 @@
 //! formula, i = 0.45 D^(1/3) + 0.001 D with D the geometric mean of a step.
 
 use super::agrees;
-use lastply::process::tolerance::{grade_tolerance, hole_limits};
+use lastply::job::fit::{grade_tolerance, hole_limits};
 use lastply::units::Millimetres;
 
 fn grade(grade: u8, nominal: f64) -> Option<f64> {
@@ -40,7 +40,7 @@ fn a_step_includes_its_upper_end() {
 #[test]
 fn the_formula_gives_the_table_before_rounding() {
     // Factors of i for IT6 to IT11. The standard rounds each value; none of these moves by 2 um.
-    for (over, up_to) in [(6.0f64, 10.0f64), (10.0, 18.0)] {
+    for (over, up_to) in [(3.0f64, 6.0f64), (6.0, 10.0), (10.0, 18.0), (18.0, 30.0)] {
         let mean = (over * up_to).sqrt();
         let unit = 0.45 * mean.cbrt() + 0.001 * mean;
         for (number, factor) in (6..).zip([10.0, 16.0, 25.0, 40.0, 64.0, 100.0]) {

@@ -157,7 +157,7 @@ fn group(raw: &At<HolesTable>, files: &dyn JobFiles, reader: &mut Reader) -> Opt
             None
         }
     };
-    let diameter_limits = limits(raw, diameter, reader);
+    let diameter_limits = limits(raw, reader);
     let countersink = raw.countersink.as_ref().and_then(|countersink| {
         reader.within("countersink", |reader| {
             let diameter = reader.positive::<Millimetres>("diameter", &countersink.diameter);
@@ -188,14 +188,12 @@ fn group(raw: &At<HolesTable>, files: &dyn JobFiles, reader: &mut Reader) -> Opt
     })
 }
 
-/// Limits as given, else those of the hole class.
-fn limits(raw: &HolesTable, diameter: Option<Millimetres>, reader: &mut Reader) -> Option<(Millimetres, Millimetres)> {
+/// Limits as given; a hole class is only looked up.
+fn limits(raw: &HolesTable, reader: &mut Reader) -> Option<(Millimetres, Millimetres)> {
     if let Some(class) = raw.class.as_ref().filter(|class| !fit::CLASSES.contains(&class.value.as_str())) {
         reader.unknown(class.span, format!("unknown hole class `{}`", class.value), &class.value, &fit::CLASSES);
     }
-    let Some(At { value: [upper, lower], span }) = &raw.limits else {
-        return fit::hole_limits(&raw.class.as_ref()?.value, diameter?);
-    };
+    let At { value: [upper, lower], span } = raw.limits.as_ref()?;
     let (upper, lower) = (reader.one_any::<Millimetres>("limits", upper), reader.one_any("limits", lower));
     let (upper, lower) = (upper?, lower?);
     if upper < lower {
