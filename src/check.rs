@@ -59,6 +59,8 @@ pub struct Options {
     pub tools: ToolTable,
     /// The day waivers are judged on; the job's own date comes first.
     pub today: Option<Date>,
+    /// Whether cuts in the survey keep their stretches.
+    pub keep_stretches: bool,
 }
 
 impl Options {
@@ -66,7 +68,7 @@ impl Options {
     #[must_use]
     pub fn of_job(job: Option<&Job>) -> Option<Self> {
         let tools = job.map(ToolTable::of_job).unwrap_or_default();
-        Some(Self { settings: Settings::of_job(job)?, tools, today: None })
+        Some(Self { settings: Settings::of_job(job)?, tools, today: None, keep_stretches: false })
     }
 }
 
@@ -76,6 +78,7 @@ pub fn check(program: Source, job: Option<&Job>, library: &dyn Library, options:
     let programs = ProgramGraph::read(program, library, &options.settings.lexis());
     let inspector = Inspector::new(job, options.settings.dialect.strict);
     let mut recogniser = Recogniser::new(job, inspector);
+    recogniser.keep_stretches = options.keep_stretches;
     let traces = run(&programs, &options.settings, &options.tools, &mut recogniser);
     let (mut survey, mut inspector) = recogniser.finish();
     survey.traces = traces;

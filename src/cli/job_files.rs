@@ -76,7 +76,7 @@ fn options(job: Option<&Job>, setting: &Setting) -> Result<Options, Failure> {
         Some(path) => tools::load(path)?,
         None => job.map(ToolTable::of_job).unwrap_or_default(),
     };
-    Ok(Options { settings: Settings::of(dialect, job), tools, today: None })
+    Ok(Options { settings: Settings::of(dialect, job), tools, today: None, keep_stretches: false })
 }
 
 fn dialect(name: &str) -> Result<&'static Dialect, Failure> {

@@ -16,6 +16,7 @@ mod places;
 mod point;
 mod recognise;
 mod scene;
+mod stock;
 mod survey;
 mod timing;
 #[cfg(test)]
@@ -33,4 +34,4 @@ pub use hole::{AXIS_Z, Hole, HoleWord, Orbit, Origin, Recipe, Stroke, StrokeKind
 pub use locate::hole_word_span;
 pub use point::{Point, lip, point_length};
 pub use recognise::{Recogniser, Watcher};
-pub use survey::{Survey, ToolUse};
+pub use survey::{LayerLength, Survey, ToolUse};

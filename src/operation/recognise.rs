@@ -84,7 +84,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             series: None,
             used: None,
             timing: Timing::new(job.map(|job| &job.machine)),
-            track: Track::new(job.map_or(0.0, |job| job.head.entry_z.0)),
+            track: Track::new(job),
             held: Vec::new(),
             keep_stretches: false,
             guard: Guard::new(job),
@@ -129,7 +129,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if course(step) == Course::Still {
             return None;
         }
-        let feed_move = FeedMove::of(step, &self.scene, self.frame.place([0.0, 0.0]));
+        let feed_move = FeedMove::of(step, &self.scene, &self.frame);
         Some(feed_move.filter(|_| contact == Contact::Material).map_or(Event::Leave, Event::Feed))
     }
 
@@ -145,7 +145,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         }
         for mut cut in std::mem::take(&mut self.track.finished) {
             if let Some(used) = &mut self.used {
-                used.cut_length += cut.length;
+                used.cut(&cut, self.job);
             }
             self.watcher.cut(&cut, &self.survey);
             if !self.keep_stretches {
@@ -252,6 +252,9 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     fn add(&mut self, hole: Hole, earlier: Option<u32>, new: bool) {
         let index = u32::try_from(self.survey.holes.len()).unwrap_or(u32::MAX);
         let drilled = self.drilled(hole.recipe, earlier);
+        if let Some(facts) = self.book.facts(hole.recipe) {
+            self.track.drill([hole.x, hole.y], self.frame.number, facts.diameter.zip(facts.full));
+        }
         self.survey.holes.push(hole);
         self.survey.earlier.push(earlier.map_or(0, |earlier| earlier + 1));
         if let Some(used) = &mut self.used {

@@ -1,6 +1,7 @@
 //! What a run leaves behind: small records of holes, recipes and tool stretches, never every move.
 
-use super::{Hole, Recipe};
+use super::{Cut, Hole, Path, Recipe};
+use crate::job::Job;
 use crate::motion::{BlockRef, Trace};
 
 /// One stretch of a tool in the spindle.
@@ -12,8 +13,10 @@ pub struct ToolUse {
     pub block: BlockRef,
     /// Holes made, as a range of indices into the survey's holes.
     pub holes: std::ops::Range<u32>,
-    /// Path fed through material by other than hole making, mm.
+    /// Path fed through material by other than hole making, mm; engaged length only, where the workpiece is known.
     pub cut_length: f64,
+    /// The same layer by layer.
+    pub layers: Vec<LayerLength>,
     /// Depth drilled in material, summed over its holes, mm.
     pub drilled_length: f64,
     /// Lowest Z reached, program mm, if any Z was known.
@@ -26,7 +29,46 @@ pub struct ToolUse {
     pub rapid: f64,
 }
 
+/// How far a tool has cut in one layer.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LayerLength {
+    /// Thickness zone; `None` for the job's own laminate.
+    pub zone: Option<usize>,
+    /// Index of the layer.
+    pub layer: usize,
+    /// Engaged length, mm.
+    pub length: f64,
+}
+
 impl ToolUse {
+    /// Adds a finished cut.
+    pub(super) fn cut(&mut self, cut: &Cut, job: Option<&Job>) {
+        self.cut_length += cut.length;
+        let Some(job) = job else { return };
+        for stretch in cut.stretches.iter().filter(|stretch| stretch.path != Path::Plunge) {
+            let zones = job.workpiece.iter().flat_map(|workpiece| &workpiece.zones);
+            let laminate = match stretch.zone {
+                Some(zone) => zones.map(|zone| &zone.laminate).nth(zone),
+                None => job.laminate.as_ref(),
+            };
+            let (mut face, tip) = (job.head.entry_z.0, stretch.z.0.min(stretch.z.1));
+            for (index, layer) in laminate.into_iter().flat_map(|laminate| laminate.layers.iter().enumerate()) {
+                let below = face - layer.thickness().0;
+                if tip < face && stretch.top > below {
+                    self.add_in_layer(stretch.zone, index, stretch.length);
+                }
+                face = below;
+            }
+        }
+    }
+
+    fn add_in_layer(&mut self, zone: Option<usize>, layer: usize, length: f64) {
+        match self.layers.iter_mut().find(|known| (known.zone, known.layer) == (zone, layer)) {
+            Some(known) => known.length += length,
+            None => self.layers.push(LayerLength { zone, layer, length }),
+        }
+    }
+
     /// Takes note of a height reached.
     pub(super) fn reach(&mut self, z: f64) {
         self.lowest = Some(self.lowest.map_or(z, |lowest| lowest.min(z)));

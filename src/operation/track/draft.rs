@@ -88,13 +88,13 @@ impl Draft {
     }
 
     /// The next move begins.
-    pub fn turn_to(&mut self, feed_move: &FeedMove) {
+    pub fn turn(&mut self) {
         self.fresh = true;
-        self.cut.last = feed_move.block;
     }
 
     /// Takes a piece of the present move.
     pub fn add(&mut self, feed_move: &FeedMove, piece: &Piece) {
+        self.cut.last = feed_move.block;
         self.cut.lowest = self.cut.lowest.min(piece.z.0).min(piece.z.1);
         if piece.path != Path::Plunge {
             self.cut.length += piece.length;

@@ -2,6 +2,7 @@
 
 use crate::motion::{Arc, BlockRef, PathMode, Plane, SpindleSense, Step, StepKind};
 use crate::operation::contact::{Course, course};
+use crate::operation::frame::Frame;
 use crate::operation::open::words_in_force;
 use crate::operation::scene::Scene;
 
@@ -17,6 +18,10 @@ pub(in crate::operation) struct FeedMove {
     pub shift: [f64; 2],
     /// Tool; 0 when unknown.
     pub tool: u32,
+    /// Its radius, mm; `None` when the job does not list the tool.
+    pub radius: Option<f64>,
+    /// Work offset in force.
+    pub work_offset: u8,
     /// Feed of the tool centre, mm/min.
     pub feed: Option<f64>,
     /// Spindle speed, rev/min.
@@ -55,7 +60,7 @@ pub(in crate::operation) struct Place {
 
 impl FeedMove {
     /// The move a step makes; `None` when it is no feed move or its place is unknown.
-    pub fn of(step: &Step<'_>, scene: &Scene<'_>, shift: [f64; 2]) -> Option<Self> {
+    pub fn of(step: &Step<'_>, scene: &Scene<'_>, frame: &Frame) -> Option<Self> {
         let (from, to) = (step.from.point()?, step.to.point()?);
         let line = match step.kind {
             StepKind::Line if course(step) == Course::Axial => Line::Axial,
@@ -69,8 +74,10 @@ impl FeedMove {
             from,
             to,
             line,
-            shift,
+            shift: frame.place([0.0, 0.0]),
             tool: scene.number,
+            radius: scene.tool.map(|tool| tool.diameter.0 / 2.0).filter(|radius| *radius > 0.0),
+            work_offset: frame.number,
             feed: step.feed,
             speed: scene.speed,
             sense: scene.sense,
@@ -78,6 +85,12 @@ impl FeedMove {
             exact: (path.value != PathMode::Continuous).then_some((path.source, path.at)),
             block: step.block,
         })
+    }
+
+    /// A place counted from the first origin.
+    pub fn shifted(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        let [shift_x, shift_y] = self.shift;
+        [x + shift_x, y + shift_y]
     }
 
     /// Length sideways, mm; 0 along the axis.
@@ -88,12 +101,6 @@ impl FeedMove {
             Line::Straight => libm::hypot(to_x - x, to_y - y),
             Line::Round { arc, .. } => arc.radius * arc.sweep,
         }
-    }
-
-    /// How far it goes down, mm; negative upwards.
-    pub fn drop(&self) -> f64 {
-        let ([_, _, from], [_, _, to]) = (self.from, self.to);
-        from - to
     }
 
     /// The place after that share of the way.

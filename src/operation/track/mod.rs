@@ -2,10 +2,13 @@
 
 mod draft;
 mod feed_move;
+mod walk;
 
 pub(super) use feed_move::{FeedMove, Line};
 
-use super::{Cut, CutEntry, Path};
+use super::stock::{Stock, Wanted};
+use super::{Cut, CutEntry, Path, Side};
+use crate::job::Job;
 use draft::{Draft, Piece};
 
 /// What a step means to a cut.
@@ -27,13 +30,24 @@ pub(super) struct Track {
     pub entry: f64,
     /// Finished cuts nobody has taken yet, oldest first.
     pub finished: Vec<Cut>,
+    /// What is left of the raw material, where the job tells of it.
+    pub stock: Option<Stock>,
+    /// Work offset the raw material is set in: that of the first cut.
+    home: Option<u8>,
+    wanted: Wanted,
     draft: Option<Draft>,
+    /// Way in air since the tool last met material, mm.
+    gap: f64,
+    /// Whether the tool stands below the face in a hole or slot already open.
+    in_the_open: bool,
 }
 
 impl Track {
-    /// A track below that entry face.
-    pub fn new(entry: f64) -> Self {
-        Self { entry, ..Self::default() }
+    /// A track through the job's material.
+    pub fn new(job: Option<&Job>) -> Self {
+        let Some(job) = job else { return Self::default() };
+        let (stock, wanted) = (Stock::of(job), Wanted::of(job));
+        Self { entry: job.head.entry_z.0, stock, wanted, ..Self::default() }
     }
 
     /// Takes the next event.
@@ -46,63 +60,103 @@ impl Track {
 
     /// The tool has left material.
     pub fn leave(&mut self) {
+        self.end_cut();
+        if let Some(stock) = &mut self.stock {
+            stock.lift();
+        }
+        (self.gap, self.in_the_open) = (0.0, false);
+    }
+
+    /// A hole has been made under that work offset, of that diameter down to that height.
+    pub fn drill(&mut self, centre: [f64; 2], work_offset: u8, sizes: Option<(f64, f64)>) {
+        let at_home = *self.home.get_or_insert(work_offset) == work_offset;
+        if let Some((stock, (diameter, z))) = self.stock.as_mut().filter(|_| at_home).zip(sizes) {
+            stock.drill(centre, diameter / 2.0, z);
+        }
+    }
+
+    fn end_cut(&mut self) {
         self.finished.extend(self.draft.take().and_then(Draft::finish));
     }
 
     fn feed(&mut self, feed_move: &FeedMove) {
-        let Some((share, piece)) = self.below(feed_move) else { return };
-        if !piece.length.is_finite() || (feed_move.line == Line::Axial && share >= 1.0) {
-            return;
+        let Some((begin, end)) = self.below(feed_move) else { return };
+        if let Some(draft) = &mut self.draft {
+            draft.turn();
         }
-        let draft = self.draft.get_or_insert_with(|| Draft::new(feed_move, entry_of(feed_move, &piece)));
-        draft.turn_to(feed_move);
-        draft.add(feed_move, &piece);
+        let at_home = *self.home.get_or_insert(feed_move.work_offset) == feed_move.work_offset;
+        match (self.stock.take(), feed_move.radius.filter(|_| at_home)) {
+            (Some(mut stock), Some(radius)) => {
+                self.walk(&mut stock, feed_move, radius, (begin, end));
+                self.stock = Some(stock);
+            }
+            (stock, _) => {
+                self.stock = stock;
+                self.add(feed_move, &piece(feed_move, (begin, end), self.entry));
+            }
+        }
     }
 
-    /// The part of a move below the entry face as one piece, and the share of the way it begins after; `None` when it
-    /// only rises along the axis or stays above.
-    fn below(&self, feed_move: &FeedMove) -> Option<(f64, Piece)> {
+    /// The shares of the way between which a move runs below the entry face; `None` when it stays above or only rises.
+    fn below(&self, feed_move: &FeedMove) -> Option<(f64, f64)> {
         let ([_, _, from], [_, _, to]) = (feed_move.from, feed_move.to);
-        let (drop, sideways) = (feed_move.drop(), feed_move.sideways());
-        let axial = feed_move.line == Line::Axial;
-        if from.min(to) >= self.entry || (axial && drop <= 0.0) {
+        let drop = from - to;
+        let usable = feed_move.sideways().is_finite() && drop.is_finite();
+        if !usable || from.min(to) >= self.entry || (feed_move.line == Line::Axial && drop <= 0.0) {
             return None;
         }
-        let crossing = |share: f64| if drop == 0.0 { share } else { ((from - self.entry) / drop).clamp(0.0, 1.0) };
-        let (begin, end) = (if drop > 0.0 { crossing(0.0) } else { 0.0 }, if drop < 0.0 { crossing(1.0) } else { 1.0 });
-        let length = if axial { drop } else { sideways } * (end - begin);
-        let height = |share: f64| from - drop * share;
-        let place = feed_move.place(end);
-        let piece = Piece {
-            path: path_of(feed_move, true),
-            length,
-            z: (height(begin), height(end)),
-            slope: if sideways > 0.0 { drop / sideways } else { f64::INFINITY },
-            engagement: None,
-            top: self.entry,
-            side: None,
-            edge: None,
-            zone: None,
-            at: place.at,
-        };
-        Some((begin, piece))
+        let crossing = ((from - self.entry) / drop).clamp(0.0, 1.0);
+        let begin = if drop > 0.0 { crossing } else { 0.0 };
+        let end = if drop < 0.0 { crossing } else { 1.0 };
+        Some((begin, end))
+    }
+
+    fn add(&mut self, feed_move: &FeedMove, piece: &Piece) {
+        let open = self.in_the_open;
+        let draft = self.draft.get_or_insert_with(|| Draft::new(feed_move, entry_of(feed_move, piece, open)));
+        draft.add(feed_move, piece);
+        (self.gap, self.in_the_open) = (0.0, false);
+    }
+}
+
+/// A part of a move as one piece, with nothing known but its geometry.
+fn piece(feed_move: &FeedMove, (begin, end): (f64, f64), top: f64) -> Piece {
+    let ([_, _, from], [_, _, to]) = (feed_move.from, feed_move.to);
+    let (drop, sideways) = (from - to, feed_move.sideways());
+    let axial = feed_move.line == Line::Axial;
+    Piece {
+        path: path_of(feed_move, None),
+        length: if axial { drop } else { sideways } * (end - begin),
+        z: (from - drop * begin, from - drop * end),
+        slope: if sideways > 0.0 { drop / sideways } else { f64::INFINITY },
+        engagement: None,
+        top,
+        side: None,
+        edge: None,
+        zone: None,
+        at: feed_move.place(end).at,
     }
 }
 
 /// How a tool that begins to cut with this piece came into material.
-fn entry_of(feed_move: &FeedMove, piece: &Piece) -> CutEntry {
+fn entry_of(feed_move: &FeedMove, piece: &Piece, open: bool) -> CutEntry {
     match feed_move.line {
         Line::Axial => CutEntry::Plunge,
         _ if piece.slope > LEVEL => CutEntry::Ramp(libm::atan(piece.slope).to_degrees()),
+        _ if open => CutEntry::Open,
         Line::Straight => CutEntry::Straight,
         Line::Round { .. } => CutEntry::Arc,
     }
 }
 
-fn path_of(feed_move: &FeedMove, inside: bool) -> Path {
+/// Kind of path; with walls on both sides the one outside an arc counts, for it moves faster.
+fn path_of(feed_move: &FeedMove, side: Option<Side>) -> Path {
     match feed_move.line {
         Line::Axial => Path::Plunge,
         Line::Straight => Path::Line,
-        Line::Round { arc, .. } => Path::Arc { radius: arc.radius, inside },
+        Line::Round { arc, counterclockwise } => {
+            let inside = side.is_none_or(|side| (side == Side::Right) == counterclockwise);
+            Path::Arc { radius: arc.radius, inside }
+        }
     }
 }

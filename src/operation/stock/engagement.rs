@@ -1,0 +1,122 @@
+//! How much of a tool's leading half stands in material, by intervals of its circle.
+
+use super::front::{Front, View};
+use super::removed::SAME_HEIGHT;
+use super::swept::Swept;
+use super::{MOST_CHORDS, SAG, Stock};
+use crate::operation::Side;
+
+/// What a tool meets at one place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(in crate::operation) struct Engaged {
+    /// Where the engaged part begins, degrees from the heading, left positive.
+    pub start: f64,
+    /// Angle in material, degrees: 180 in a full slot.
+    pub sweep: f64,
+    /// Side on which material stands beside the path; `None` for both or neither.
+    pub side: Option<Side>,
+    /// Height of the material's top where the tool meets it.
+    pub top: f64,
+}
+
+impl Stock {
+    /// What a tool of `radius` with its tip at `z`, or at the bottom face when it stands out below, meets; `None` for
+    /// nothing.
+    pub fn engagement(&mut self, centre: [f64; 2], heading: [f64; 2], radius: f64, z: f64) -> Option<Engaged> {
+        let usable = centre.iter().chain(&heading).all(|value| value.is_finite()) && radius > 0.0 && !z.is_nan();
+        if !usable || z >= self.top {
+            return None;
+        }
+        let view = View { centre, heading, radius };
+        let bounds = view.bounds();
+        let (mut solid, mut border) = (false, !self.cells.contain(bounds));
+        for cell in self.cells.within(bounds) {
+            let passes = self.outline.passes(cell);
+            let outside = !passes && !self.outline.holds_cell(cell);
+            border |= passes || outside;
+            solid |= !outside && !self.removed.is_gone(cell, z);
+        }
+        if !solid {
+            return None;
+        }
+        let mut front = Front::whole();
+        if border {
+            self.outline.carve(&self.cells, &view, &mut front);
+        }
+        let mut higher = std::mem::take(&mut self.higher);
+        higher.clear();
+        if let Some(shape) = self.chain.shape() {
+            if shape.z() <= z + SAME_HEIGHT { shape.carve(&view, &mut front) } else { higher.push(shape) }
+        }
+        if !front.is_empty() {
+            self.removed.carve(self.cells.within(bounds), z, &view, &mut front, &mut higher);
+        }
+        front.drop_films(radius);
+        let engaged = (!front.is_empty()).then(|| Engaged {
+            start: front.spans().first().map_or(0.0, |(low, _)| libm::asin(*low).to_degrees()),
+            sweep: front.sweep(),
+            side: front.side(radius),
+            top: top_at(view.point(front.middle()), &higher, self.top),
+        });
+        self.higher = higher;
+        engaged
+    }
+
+    /// Whether a tool going straight down to `z` meets material.
+    pub fn meets_below(&mut self, centre: [f64; 2], radius: f64, z: f64) -> Option<Engaged> {
+        let ring = self.engagement(centre, [1.0, 0.0], radius, z);
+        let ring = ring.or_else(|| self.engagement(centre, [-1.0, 0.0], radius, z));
+        let inner = |(x, y): (f64, f64)| [centre[0] + radius * x, centre[1] + radius * y];
+        let places = [(0.0, 0.0), (0.5, 0.0), (-0.5, 0.0), (0.0, 0.5), (0.0, -0.5)].map(inner);
+        let found = places.into_iter().any(|place| self.is_solid(place, z));
+        ring.or_else(|| found.then_some(Engaged { start: -90.0, sweep: 180.0, side: None, top: self.top }))
+            .map(|engaged| Engaged { sweep: 180.0, ..engaged })
+    }
+
+    /// Whether material stands at a place at `z`.
+    fn is_solid(&self, place: [f64; 2], z: f64) -> bool {
+        let Some(cell) = self.cells.at(place) else { return false };
+        self.outline.holds(&self.cells, place)
+            && !self.removed.is_gone(cell, z)
+            && !self.removed.has_taken(cell, place, z)
+    }
+
+    /// The tool has gone straight, with its tip no higher than `z`.
+    pub fn sweep_line(&mut self, from: [f64; 2], to: [f64; 2], radius: f64, z: f64) {
+        if let Some(shape) = self.chain.draw(from, to, radius, z) {
+            self.removed.take(&self.cells, shape);
+        }
+    }
+
+    /// The tool has gone round part of an arc about `centre`, `turn` radians counterclockwise, with its tip no higher
+    /// than `z`.
+    pub fn sweep_arc(&mut self, (from, to): ([f64; 2], [f64; 2]), (centre, turn): ([f64; 2], f64), radius: f64, z: f64) {
+        let (out_x, out_y) = (from[0] - centre[0], from[1] - centre[1]);
+        let about = libm::sqrt(out_x * out_x + out_y * out_y);
+        let step = 2.0 * libm::sqrt(2.0 * SAG / about.max(SAG));
+        let chords = libm::ceil(turn.abs() / step).clamp(1.0, MOST_CHORDS);
+        let mut place = from;
+        let mut chord = 1.0;
+        while chord < chords {
+            let (sin, cos) = (libm::sin(turn * chord / chords), libm::cos(turn * chord / chords));
+            let next = [centre[0] + out_x * cos - out_y * sin, centre[1] + out_x * sin + out_y * cos];
+            self.sweep_line(place, next, radius, z);
+            place = next;
+            chord += 1.0;
+        }
+        self.sweep_line(place, to, radius, z);
+    }
+
+    /// The tool has left material.
+    pub fn lift(&mut self) {
+        if let Some(shape) = self.chain.end() {
+            self.removed.take(&self.cells, shape);
+        }
+    }
+}
+
+/// Height of the material's top at a place, below whatever was taken there before.
+fn top_at(place: [f64; 2], higher: &[Swept], top: f64) -> f64 {
+    let taken = higher.iter().filter(|shape| shape.reach(place).distance <= 0.0);
+    taken.map(Swept::z).fold(top, f64::min)
+}

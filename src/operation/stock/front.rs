@@ -1,0 +1,212 @@
+//! The leading half of the tool's circle and which parts of it still meet material.
+//!
+//! A point of it is told by its sine: how far it lies to the left of the path, in tool radii, from -1 on the right to 1 on
+//! the left. So intervals are cut with nothing but square roots, and an angle is needed once, at the end.
+
+use crate::operation::Side;
+
+/// Spans narrower than this across the path are no chips but what flattening and rounding leave, mm; house value.
+pub const FILM: f64 = 0.005;
+/// Most spans kept apart; a removal that would make more is left out, so that engagement comes out too large.
+const MOST_SPANS: usize = 16;
+/// Most marks of one shape.
+const MOST_MARKS: usize = 8;
+
+/// The tool where it looks ahead.
+#[derive(Clone, Copy, Debug)]
+pub struct View {
+    /// Centre of the tool.
+    pub centre: [f64; 2],
+    /// Unit vector of the way.
+    pub heading: [f64; 2],
+    /// Radius of the tool, mm.
+    pub radius: f64,
+}
+
+impl View {
+    /// A place seen from the tool: ahead and to the left, in tool radii.
+    pub fn local(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        let ([cx, cy], [hx, hy]) = (self.centre, self.heading);
+        let (dx, dy) = (x - cx, y - cy);
+        [(dx * hx + dy * hy) / self.radius, (hx * dy - hy * dx) / self.radius]
+    }
+
+    /// The point of the leading half with that sine.
+    pub fn point(&self, sine: f64) -> [f64; 2] {
+        let ([cx, cy], [hx, hy], [ahead, left]) = (self.centre, self.heading, on_circle(sine));
+        let (ahead, left) = (ahead * self.radius, left * self.radius);
+        [cx + ahead * hx - left * hy, cy + ahead * hy + left * hx]
+    }
+
+    /// Least and most X and Y of the leading half.
+    pub fn bounds(&self) -> ([f64; 2], [f64; 2]) {
+        let ([cx, cy], [hx, hy], radius) = (self.centre, self.heading, self.radius);
+        let most = |along: f64, across: f64| if along >= 0.0 { radius } else { radius * across.abs() };
+        ([cx - most(-hx, hy), cy - most(-hy, hx)], [cx + most(hx, hy), cy + most(hy, hx)])
+    }
+}
+
+/// The point of the unit circle's leading half with that sine.
+pub fn on_circle(sine: f64) -> [f64; 2] {
+    [libm::sqrt((1.0 - sine * sine).max(0.0)), sine]
+}
+
+/// Parts of the leading half that meet material, from right to left, as sines.
+#[derive(Clone, Debug)]
+pub struct Front {
+    spans: [(f64, f64); MOST_SPANS],
+    count: usize,
+}
+
+impl Front {
+    /// All of it.
+    pub fn whole() -> Self {
+        let mut spans = [(0.0, 0.0); MOST_SPANS];
+        spans[0] = (-1.0, 1.0);
+        Self { spans, count: 1 }
+    }
+
+    /// The parts.
+    pub fn spans(&self) -> &[(f64, f64)] {
+        self.spans.get(..self.count).unwrap_or_default()
+    }
+
+    /// Whether nothing meets material.
+    pub fn is_empty(&self) -> bool {
+        self.count == 0
+    }
+
+    /// Takes one interval away.
+    pub fn remove(&mut self, from: f64, to: f64) {
+        let before = self.clone();
+        self.count = 0;
+        for &(low, high) in before.spans() {
+            let kept = self.keep(low, high.min(from)) && self.keep(low.max(to), high);
+            if !kept {
+                *self = before;
+                return;
+            }
+        }
+    }
+
+    /// Keeps a part, if there is any of it; false when there is no room.
+    fn keep(&mut self, low: f64, high: f64) -> bool {
+        if high <= low {
+            return true;
+        }
+        let Some(slot) = self.spans.get_mut(self.count) else { return false };
+        *slot = (low, high);
+        self.count += 1;
+        true
+    }
+
+    /// Drops parts thinner than a film.
+    pub fn drop_films(&mut self, radius: f64) {
+        let before = self.clone();
+        self.count = 0;
+        for &(low, high) in before.spans().iter().filter(|(low, high)| (high - low) * radius > FILM) {
+            self.keep(low, high);
+        }
+    }
+
+    /// Angle of all parts, degrees.
+    pub fn sweep(&self) -> f64 {
+        self.spans().iter().map(|(low, high)| libm::asin(*high) - libm::asin(*low)).sum::<f64>().to_degrees()
+    }
+
+    /// Side the material beside the path stands on; `None` when on both or on neither.
+    pub fn side(&self, radius: f64) -> Option<Side> {
+        let film = FILM / radius;
+        let right = self.spans().first().is_some_and(|(low, _)| *low <= film - 1.0);
+        let left = self.spans().last().is_some_and(|(_, high)| *high >= 1.0 - film);
+        match (left, right) {
+            (true, false) => Some(Side::Left),
+            (false, true) => Some(Side::Right),
+            _ => None,
+        }
+    }
+
+    /// Middle of the widest part, as a sine.
+    pub fn middle(&self) -> f64 {
+        let width = |(low, high): &(f64, f64)| high - low;
+        let widest = self.spans().iter().max_by(|one, other| width(one).total_cmp(&width(other)));
+        widest.map_or(0.0, |(low, high)| (low + high) / 2.0)
+    }
+}
+
+/// Sines at which the circle crosses the border of a shape.
+#[derive(Clone, Debug)]
+pub struct Marks {
+    sines: [f64; MOST_MARKS],
+    count: usize,
+}
+
+impl Marks {
+    /// None.
+    pub fn none() -> Self {
+        Self { sines: [0.0; MOST_MARKS], count: 0 }
+    }
+
+    /// Crossings with a circle.
+    pub fn circle(&mut self, [x, y]: [f64; 2], radius: f64) {
+        let square = x * x + y * y;
+        let along = (square + 1.0 - radius * radius) / 2.0;
+        let aside = square - along * along;
+        if square <= 0.0 || aside < 0.0 {
+            return;
+        }
+        let aside = libm::sqrt(aside);
+        self.point([(x * along - y * aside) / square, (y * along + x * aside) / square]);
+        self.point([(x * along + y * aside) / square, (y * along - x * aside) / square]);
+    }
+
+    /// Crossings with the line of all points whose product with a unit normal is `offset`.
+    pub fn line(&mut self, [nx, ny]: [f64; 2], offset: f64) {
+        let aside = 1.0 - offset * offset;
+        if aside < 0.0 {
+            return;
+        }
+        let aside = libm::sqrt(aside);
+        self.point([nx * offset - ny * aside, ny * offset + nx * aside]);
+        self.point([nx * offset + ny * aside, ny * offset - nx * aside]);
+    }
+
+    fn point(&mut self, [ahead, left]: [f64; 2]) {
+        if ahead >= 0.0
+            && left.abs() < 1.0
+            && let Some(slot) = self.sines.get_mut(self.count)
+        {
+            *slot = left;
+            self.count += 1;
+        }
+    }
+
+    /// In order from right to left.
+    pub fn sorted(&mut self) -> &[f64] {
+        let sines = self.sines.get_mut(..self.count).unwrap_or_default();
+        sines.sort_unstable_by(f64::total_cmp);
+        sines
+    }
+}
+
+/// Takes away what lies between marks and is gone, told by the middle of each interval.
+pub fn carve(front: &mut Front, marks: &[f64], gone: impl Fn(f64) -> bool) {
+    let mut run = None;
+    let mut low = -1.0;
+    for high in marks.iter().copied().chain([1.0]) {
+        if high > low {
+            match (gone((low + high) / 2.0), run) {
+                (true, None) => run = Some(low),
+                (false, Some(from)) => {
+                    front.remove(from, low);
+                    run = None;
+                }
+                _ => {}
+            }
+            low = high;
+        }
+    }
+    if let Some(from) = run {
+        front.remove(from, 1.0);
+    }
+}
