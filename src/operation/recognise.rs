@@ -216,9 +216,9 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     fn leave(&mut self, leaving: Option<&Step<'_>>) {
         let Some(open) = self.open.take() else { return };
         if !open.is_hole(leaving, &self.scene, self.entry) {
-            for event in std::mem::take(&mut self.held) {
-                self.cut_on(event);
-            }
+            let mut held = std::mem::take(&mut self.held);
+            held.drain(..).for_each(|event| self.cut_on(event));
+            self.held = held;
             return;
         }
         self.held.clear();

@@ -87,7 +87,7 @@ pub struct Survey {
     /// Call traces that `TraceId` names.
     pub traces: Vec<Trace>,
     /// Cuts in order of making; their stretches are dropped once they have been judged, unless a command wants them.
-    pub cuts: Vec<super::Cut>,
+    pub cuts: Vec<Cut>,
     /// How near tools and holders come to what stands around the part.
     pub clearances: super::Clearances,
     /// How far the run reaches along each axis.

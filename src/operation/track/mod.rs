@@ -13,6 +13,7 @@ use draft::{Draft, Piece};
 
 /// What a step means to a cut.
 #[derive(Clone, Copy, Debug)]
+#[expect(clippy::large_enum_variant, reason = "events wait in one buffer, and most are feed moves")]
 pub(super) enum Event {
     /// A feed move at least partly below the entry face.
     Feed(FeedMove),
