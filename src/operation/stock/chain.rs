@@ -35,9 +35,8 @@ impl Line {
         let (dx, dy) = (x - from_x, y - from_y);
         let reach = dx * dx + dy * dy;
         let same = radius == self.radius && (z - self.z).abs() <= SAME_HEIGHT;
-        let inside = self.sector.is_none_or(|(right, left)| {
-            cross(right, [dx, dy]) >= 0.0 && cross([dx, dy], left) >= 0.0
-        });
+        let inside =
+            self.sector.is_none_or(|(right, left)| cross(right, [dx, dy]) >= 0.0 && cross([dx, dy], left) >= 0.0);
         if !same || !inside || reach < self.reach {
             return None;
         }

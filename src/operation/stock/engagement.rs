@@ -90,7 +90,13 @@ impl Stock {
 
     /// The tool has gone round part of an arc about `centre`, `turn` radians counterclockwise, with its tip no higher
     /// than `z`.
-    pub fn sweep_arc(&mut self, (from, to): ([f64; 2], [f64; 2]), (centre, turn): ([f64; 2], f64), radius: f64, z: f64) {
+    pub fn sweep_arc(
+        &mut self,
+        (from, to): ([f64; 2], [f64; 2]),
+        (centre, turn): ([f64; 2], f64),
+        radius: f64,
+        z: f64,
+    ) {
         let (out_x, out_y) = (from[0] - centre[0], from[1] - centre[1]);
         let about = libm::sqrt(out_x * out_x + out_y * out_y);
         let step = 2.0 * libm::sqrt(2.0 * SAG / about.max(SAG));

@@ -46,9 +46,11 @@ pub fn raw_rings(workpiece: &Workpiece) -> Vec<Vec<[f64; 2]>> {
 pub fn bounds(rings: &[Vec<[f64; 2]>]) -> Option<([f64; 2], [f64; 2])> {
     let mut points = rings.iter().flatten();
     let first = points.next()?;
-    Some(points.fold((*first, *first), |([x0, y0], [x1, y1]), [x, y]| {
-        ([x0.min(*x), y0.min(*y)], [x1.max(*x), y1.max(*y)])
-    }))
+    Some(
+        points.fold((*first, *first), |([x0, y0], [x1, y1]), [x, y]| {
+            ([x0.min(*x), y0.min(*y)], [x1.max(*x), y1.max(*y)])
+        }),
+    )
 }
 
 impl Outline {
@@ -162,9 +164,8 @@ fn middles_inside(edges: &[Edge], cells: &Cells) -> Vec<bool> {
 
 /// Whether an edge crosses the way between two places.
 fn crosses((from, to): Edge, place: [f64; 2], other: [f64; 2]) -> bool {
-    let left_of = |[ax, ay]: [f64; 2], [bx, by]: [f64; 2], [x, y]: [f64; 2]| {
-        (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0.0
-    };
+    let left_of =
+        |[ax, ay]: [f64; 2], [bx, by]: [f64; 2], [x, y]: [f64; 2]| (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0.0;
     left_of(place, other, from) != left_of(place, other, to) && left_of(from, to, place) != left_of(from, to, other)
 }
 

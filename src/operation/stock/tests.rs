@@ -15,7 +15,8 @@ const UP: [f64; 2] = [0.0, 1.0];
 
 fn plate(outline: Vec<Vertex>, margin: f64, holes: &[([f64; 2], f64)]) -> Stock {
     let ply = Layer { ply: Millimetres(6.0), ..Layer::default() };
-    let workpiece = Workpiece { outline, raw_margin: Millimetres(margin), holes: holes.to_vec(), ..Workpiece::default() };
+    let workpiece =
+        Workpiece { outline, raw_margin: Millimetres(margin), holes: holes.to_vec(), ..Workpiece::default() };
     let job = Job {
         head: Head::default(),
         laminate: Some(Laminate { layers: vec![ply], ..Laminate::default() }),
