@@ -112,49 +112,65 @@ impl UnitSystem {
         }
     }
 
+    /// A number in one of the units above, rounded and in the unit this system reads it in.
+    #[must_use]
+    pub fn reading(self, value: f64, unit: &'static str) -> (f64, &'static str) {
+        let (value, unit, decimals) = self.converted(value, unit);
+        let scale = libm::pow(10.0, f64::from(decimals));
+        (libm::round(value * scale) / scale + 0.0, unit)
+    }
+
+    /// The same as text, such as `0.06 mm/rev`.
+    #[must_use]
+    pub fn worded(self, value: f64, unit: &'static str) -> String {
+        let (value, unit, decimals) = self.converted(value, unit);
+        format!("{} {unit}", trimmed(value, usize::from(decimals)))
+    }
+
+    /// Value, unit and decimals worth reading: no control resolves finer. A unit without an inch twin stays as it is.
+    fn converted(self, value: f64, unit: &'static str) -> (f64, &'static str, u8) {
+        match (self, unit) {
+            (Self::Metric, "mm") => (value, unit, 3),
+            (Self::Metric, "mm/min" | "m/min" | "m") => (value, unit, 1),
+            (Self::Metric, "mm/rev" | "mm/tooth") => (value, unit, 4),
+            (Self::Inch, "mm") => (value / MM_PER_INCH, "in", 4),
+            (Self::Inch, "mm/min") => (value / MM_PER_INCH, "in/min", 2),
+            (Self::Inch, "mm/rev") => (value / MM_PER_INCH, "in/rev", 5),
+            (Self::Inch, "mm/tooth") => (value / MM_PER_INCH, "in/tooth", 5),
+            (Self::Inch, "m/min") => (value / M_PER_FOOT, "ft/min", 0),
+            (Self::Inch, "m") => (value / M_PER_FOOT, "ft", 1),
+            _ => (value, unit, 2),
+        }
+    }
+
     /// A length, to 0.001 mm or 0.0001 in.
     #[must_use]
     pub fn length(self, value: Millimetres) -> String {
-        match self {
-            Self::Metric => format!("{} mm", trimmed(value.0, 3)),
-            Self::Inch => format!("{} in", trimmed(value.0 / MM_PER_INCH, 4)),
-        }
+        self.worded(value.0, Millimetres::SYMBOL)
     }
 
     /// A table feed.
     #[must_use]
     pub fn feed(self, value: MmPerMin) -> String {
-        match self {
-            Self::Metric => format!("{} mm/min", trimmed(value.0, 1)),
-            Self::Inch => format!("{} in/min", trimmed(value.0 / MM_PER_INCH, 2)),
-        }
+        self.worded(value.0, MmPerMin::SYMBOL)
     }
 
     /// A feed for each turn.
     #[must_use]
     pub fn per_rev(self, value: MmPerRev) -> String {
-        match self {
-            Self::Metric => format!("{} mm/rev", trimmed(value.0, 4)),
-            Self::Inch => format!("{} in/rev", trimmed(value.0 / MM_PER_INCH, 5)),
-        }
+        self.worded(value.0, MmPerRev::SYMBOL)
     }
 
     /// A feed for each edge.
     #[must_use]
     pub fn per_tooth(self, value: MmPerTooth) -> String {
-        match self {
-            Self::Metric => format!("{} mm/tooth", trimmed(value.0, 4)),
-            Self::Inch => format!("{} in/tooth", trimmed(value.0 / MM_PER_INCH, 5)),
-        }
+        self.worded(value.0, MmPerTooth::SYMBOL)
     }
 
     /// A surface speed.
     #[must_use]
     pub fn surface_speed(self, value: MetresPerMin) -> String {
-        match self {
-            Self::Metric => format!("{} m/min", trimmed(value.0, 1)),
-            Self::Inch => format!("{} ft/min", trimmed(value.0 / M_PER_FOOT, 0)),
-        }
+        self.worded(value.0, MetresPerMin::SYMBOL)
     }
 
     /// A coordinate word of this system, such as `Z-43.8` or `Z-.47`, as a program would say it.
@@ -195,6 +211,15 @@ mod tests {
         assert_eq!(UnitSystem::Inch.feed(MmPerMin(162.56)), "6.4 in/min");
         assert_eq!(UnitSystem::Inch.per_rev(MmPerRev(0.04064)), "0.0016 in/rev");
         assert_eq!(UnitSystem::Metric.coordinate('Z', Millimetres(-43.8)), "Z-43.8");
+    }
+
+    #[test]
+    fn readings_carry_no_float_noise_and_keep_units_without_an_inch_twin() {
+        assert_eq!(UnitSystem::Metric.reading(36.5359, "mm"), (36.536, "mm"));
+        assert_eq!(UnitSystem::Inch.reading(1612.9, "mm"), (63.5, "in"));
+        assert_eq!(UnitSystem::Inch.reading(99.95291, "m/min"), (328.0, "ft/min"));
+        assert_eq!(UnitSystem::Inch.reading(12.0, "holes"), (12.0, "holes"));
+        assert_eq!(UnitSystem::Metric.worded(-0.0001, "mm"), "0 mm");
     }
 
     #[test]

@@ -5,6 +5,7 @@ mod remedy;
 pub use remedy::Remedy;
 
 use crate::source::{SourceId, Span};
+use crate::units::UnitSystem;
 
 /// How grave a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -29,13 +30,22 @@ impl Severity {
     }
 }
 
-/// A number with its unit, as machine-readable output gives it.
+/// A number with its unit, metric as rules compare it; outputs give it as [`Quantity::read_in`] does.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Quantity {
     /// The value, in `unit`.
     pub value: f64,
     /// Unit symbol, such as `mm/rev`.
     pub unit: &'static str,
+}
+
+impl Quantity {
+    /// The same, rounded and in the unit a program of that system reads it in.
+    #[must_use]
+    pub fn read_in(&self, units: UnitSystem) -> Self {
+        let (value, unit) = units.reading(self.value, self.unit);
+        Self { value, unit }
+    }
 }
 
 /// A limit and where it comes from; there is no way to build one without its origin.

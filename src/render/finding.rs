@@ -5,9 +5,8 @@ use super::look::Look;
 use super::names::compressed;
 use super::source_code::Excerpt;
 use super::{counted, grouped};
-use crate::diagnostic::{Finding, Place, Severity, Status};
+use crate::diagnostic::{Finding, Place, Quantity, Severity, Status};
 use crate::source::{SourceId, Span};
-use crate::units::trimmed;
 use miette::{Diagnostic, LabeledSpan, SourceCode};
 use std::collections::BTreeSet;
 use std::fmt;
@@ -57,7 +56,7 @@ pub(super) fn finding(book: &Book<'_>, finding: &Finding, look: &Look) -> String
     for (index, line) in finding.why.iter().enumerate() {
         text.push_str(&look.led(if index == 0 { "why" } else { "" }, line));
     }
-    if let Some(limit) = limit(finding) {
+    if let Some(limit) = limit(book, finding) {
         text.push_str(&look.led("limit", &limit));
     }
     if let Some(also) = also(book, finding) {
@@ -155,14 +154,11 @@ fn spot(book: &Book<'_>, source: SourceId, span: Span) -> Vec<String> {
 }
 
 /// The limit with its origin, and what was measured against it.
-fn limit(finding: &Finding) -> Option<String> {
+fn limit(book: &Book<'_>, finding: &Finding) -> Option<String> {
     let bound = finding.limit.as_ref()?;
-    let mut text = format!("{} {}", trimmed(bound.quantity.value, 5), bound.quantity.unit);
-    if let Some(measured) = &finding.measured {
-        text.push_str(&format!(", measured {} {}", trimmed(measured.value, 5), measured.unit));
-    }
-    text.push_str(&format!("; from {}", bound.origin));
-    Some(text)
+    let worded = |quantity: &Quantity| book.report.units.worded(quantity.value, quantity.unit);
+    let measured = finding.measured.as_ref().map(|measured| format!(", measured {}", worded(measured)));
+    Some(format!("{}{}; from {}", worded(&bound.quantity), measured.unwrap_or_default(), bound.origin))
 }
 
 /// Further places in the text, each word once.

@@ -6,7 +6,7 @@ use super::verdict::{Tally, Verdict};
 use crate::check::Report;
 use crate::diagnostic::{Bound, Finding, NotChecked, Place, Quantity, Related, Remedy, Severity, Status};
 use crate::source::{SourceId, Span};
-use crate::units::UnitSystem;
+use crate::units::{Millimetres, MmPerMin, UnitSystem};
 use schemars::{JsonSchema, Schema, schema_for};
 use serde::Serialize;
 
@@ -130,7 +130,7 @@ pub(super) struct SpanOut {
     pub end: u32,
 }
 
-/// A number with its unit.
+/// A number with its unit: inches, in/min, in/rev and ft/min for a program in inches.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct QuantityOut {
     /// The number.
@@ -300,6 +300,7 @@ fn not_checked(missing: NotChecked) -> NotCheckedOut {
 }
 
 fn finding(book: &Book<'_>, finding: &Finding) -> FindingOut {
+    let units = book.report.units;
     let (status, waiver) = match &finding.status {
         Status::Open => ("open", None),
         Status::Waived(id) => ("waived", Some(id.clone())),
@@ -315,9 +316,9 @@ fn finding(book: &Book<'_>, finding: &Finding) -> FindingOut {
         places: finding.places.iter().map(|one| place(book, one)).collect(),
         more_places: finding.more_places,
         related: finding.related.iter().map(|one| related(book, one)).collect(),
-        measured: finding.measured.as_ref().map(quantity),
-        limit: finding.limit.as_ref().map(limit),
-        remedy: finding.remedy.as_ref().map(remedy),
+        measured: finding.measured.as_ref().map(|measured| quantity(measured, units)),
+        limit: finding.limit.as_ref().map(|bound| limit(bound, units)),
+        remedy: finding.remedy.as_ref().map(|cure| remedy(cure, units)),
     }
 }
 
@@ -346,17 +347,19 @@ fn spot(book: &Book<'_>, source: SourceId, span: Span) -> PlaceOut {
     }
 }
 
-fn quantity(quantity: &Quantity) -> QuantityOut {
-    QuantityOut { value: quantity.value, unit: quantity.unit }
+fn quantity(quantity: &Quantity, units: UnitSystem) -> QuantityOut {
+    let Quantity { value, unit } = quantity.read_in(units);
+    QuantityOut { value, unit }
 }
 
-fn limit(bound: &Bound) -> LimitOut {
-    LimitOut { value: bound.quantity.value, unit: bound.quantity.unit, source: bound.origin.clone() }
+fn limit(bound: &Bound, units: UnitSystem) -> LimitOut {
+    let Quantity { value, unit } = bound.quantity.read_in(units);
+    LimitOut { value, unit, source: bound.origin.clone() }
 }
 
-fn remedy(remedy: &Remedy) -> RemedyOut {
-    let mm = |value: crate::units::Millimetres| QuantityOut { value: value.0, unit: "mm" };
-    let feed = |value: crate::units::MmPerMin| QuantityOut { value: value.0, unit: "mm/min" };
+fn remedy(remedy: &Remedy, units: UnitSystem) -> RemedyOut {
+    let mm = |value: Millimetres| quantity(&Quantity { value: value.0, unit: Millimetres::SYMBOL }, units);
+    let feed = |value: MmPerMin| quantity(&Quantity { value: value.0, unit: MmPerMin::SYMBOL }, units);
     match remedy {
         Remedy::Feed(value) => RemedyOut::Feed { feed: feed(*value) },
         Remedy::SlowExit { from, feed: slow, to } => {
