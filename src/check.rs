@@ -113,7 +113,7 @@ fn conclude(
     if let Some(job) = job.filter(|job| !job.waivers.is_empty()) {
         let (split, uses) = apply_waivers(found, job, &survey.drawing, job.head.date.or(options.today));
         found = split;
-        found.extend(findings(&waiver_verdicts(&uses, job), ground));
+        found.extend(findings(&waiver_verdicts(&uses, job, inspector.units), ground));
     }
     (found, inspector.ledger.not_checked.iter().cloned().collect())
 }

@@ -110,7 +110,9 @@ pub struct Finding {
     pub measured: Option<Quantity>,
     /// The limit it broke.
     pub limit: Option<Bound>,
-    /// Where, first place first; at least one.
+    /// The entry of the job file it is about, such as `waiver WV-012`, when the program text has no place to point at.
+    pub job_entry: Option<String>,
+    /// Where in the program text, first place first; none for a finding about the job file.
     pub places: Vec<Place>,
     /// Places beyond those kept in `places`; a program of a million holes may break one rule a million times.
     pub more_places: u64,

@@ -1,5 +1,6 @@
 //! Waivers: an accepted departure with its bound, reason, people and end.
 
+use super::load::size_in;
 use std::fmt;
 
 /// A calendar day, year-month-day as ISO 8601 writes it.
@@ -30,7 +31,7 @@ pub struct Waiver {
     pub holes: Vec<String>,
     /// Tools it covers; empty covers every tool.
     pub tools: Vec<u32>,
-    /// The measured value may not pass this (same unit as the finding's `measured`), in the bad direction.
+    /// The measured value may not pass this, in the bad direction; see [`Waiver::bound_in`].
     pub bound: Option<f64>,
     /// Unit of `bound`, as written.
     pub bound_unit: String,
@@ -48,4 +49,12 @@ pub struct Waiver {
     pub effectivity: String,
     /// Request or deviation number.
     pub reference: String,
+}
+
+impl Waiver {
+    /// The bound in the unit a rule measures in; `None` where its own unit measures something else.
+    #[must_use]
+    pub fn bound_in(&self, unit: &str) -> Option<f64> {
+        Some(self.bound? * size_in(&self.bound_unit, unit)?)
+    }
 }

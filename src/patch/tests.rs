@@ -112,6 +112,7 @@ fn finding(places: Vec<Place>, remedy: Remedy) -> Finding {
         advice: None,
         measured: None,
         limit: None,
+        job_entry: None,
         places,
         more_places: 0,
         related: Vec::new(),

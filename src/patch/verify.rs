@@ -31,6 +31,8 @@ enum Spot {
     Hole(&'static str, u32, i64, i64),
     /// By source and the line's first byte before the patch.
     Line(&'static str, SourceId, u32),
+    /// By the entry of the job file it is about.
+    JobEntry(&'static str, String),
 }
 
 /// How bad it is there: severity, and distance from the limit where both are known.
@@ -124,6 +126,10 @@ fn spots<'a>(findings: &'a [Finding], survey: &Survey, line: impl Fn(&Place) -> 
             _ => None,
         };
         let weight = (finding.severity, distance);
+        if let Some(entry) = &finding.job_entry {
+            let seen = Seen { weight, finding, hole: None };
+            spots.entry(Spot::JobEntry(finding.rule, entry.clone())).or_insert(seen);
+        }
         for place in &finding.places {
             let seen = Seen { weight, finding, hole: place.hole };
             let spot = spot(finding.rule, place, survey, &line);

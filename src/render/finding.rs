@@ -45,6 +45,8 @@ pub(super) fn finding(book: &Book<'_>, finding: &Finding, look: &Look) -> String
     let mut text = drawing(book, finding, look);
     if let Some(first) = finding.places.first() {
         text.push_str(&look.led("at", &place(book, first)));
+    } else if let Some((job, entry)) = book.report.job_name.as_ref().zip(finding.job_entry.as_ref()) {
+        text.push_str(&look.led("at", &format!("{job}, {entry}")));
     }
     for related in &finding.related {
         let spot = spot(book, related.source, related.span).join(", ");

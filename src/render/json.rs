@@ -78,6 +78,8 @@ pub(super) struct FindingOut {
     pub why: Vec<String>,
     /// What to do.
     pub advice: Option<String>,
+    /// The entry of the job file it is about, for a finding without places.
+    pub job_entry: Option<String>,
     /// Where, first place first.
     pub places: Vec<PlaceOut>,
     /// Places beyond those listed.
@@ -313,6 +315,7 @@ fn finding(book: &Book<'_>, finding: &Finding) -> FindingOut {
         message: finding.message.clone(),
         why: finding.why.clone(),
         advice: finding.advice.clone(),
+        job_entry: finding.job_entry.clone(),
         places: finding.places.iter().map(|one| place(book, one)).collect(),
         more_places: finding.more_places,
         related: finding.related.iter().map(|one| related(book, one)).collect(),

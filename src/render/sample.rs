@@ -36,6 +36,7 @@ pub(crate) fn bare(rule: &'static str, severity: Severity, message: &str) -> Fin
         advice: None,
         measured: None,
         limit: None,
+        job_entry: None,
         places: Vec::new(),
         more_places: 0,
         related: Vec::new(),

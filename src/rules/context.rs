@@ -61,6 +61,8 @@ pub enum Aim {
         /// Letter of the word meant.
         letter: u8,
     },
+    /// Nowhere in the program text: an entry of the job file, named by `Report::job_entry`.
+    JobFile,
     /// Exactly these bytes.
     Exact {
         /// Which source.
@@ -90,6 +92,7 @@ pub struct Report {
     pub(crate) related: Vec<(Aim, String)>,
     pub(crate) remedy: Option<Remedy>,
     pub(crate) severity: Option<Severity>,
+    pub(crate) job_entry: Option<String>,
 }
 
 impl Report {
@@ -106,7 +109,14 @@ impl Report {
             related: Vec::new(),
             remedy: None,
             severity: None,
+            job_entry: None,
         }
+    }
+
+    /// A report about an entry of the job file, such as `waiver WV-012`, that no place of the program text stands for.
+    #[must_use]
+    pub fn on_job(entry: impl Into<String>, message: impl Into<String>) -> Self {
+        Self { job_entry: Some(entry.into()), ..Self::new(Aim::JobFile, message) }
     }
 
     /// One line of the arithmetic.

@@ -5,7 +5,7 @@
 //!
 //! ## Fires on
 //! ```nc,drawn
-//! (!) G21 G90 G94 G17 G40 G49 G80 G98
+//! G21 G90 G94 G17 G40 G49 G80 G98
 //! G54
 //! T6 M6
 //! S6366 M3 M7
@@ -65,10 +65,9 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Check, Context, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::operation::{DrawingHole, Survey};
-use crate::source::{SourceId, Span};
 use crate::units::Millimetres;
 
 /// The rule.
@@ -100,7 +99,7 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
         };
         let tolerance = units.length(Millimetres(holes.position_tolerance.0));
         cx.report(
-            Report::new(Aim::Exact { source: SourceId(0), span: Span::default() }, message)
+            Report::on_job(format!("holes {}", holes.id), message)
                 .why(format!("nothing within {tolerance} of {} at {x} {y}", first.id))
                 .advice("add the hole, or correct its position here or in the job file"),
         );

@@ -37,11 +37,12 @@ fn finding(draft: &Draft, ground: Ground<'_>) -> Finding {
         Some(Policy::Report(severity)) => *severity,
         Some(Policy::Allow) | None => report.severity.unwrap_or(draft.rule.severity),
     };
-    let mut places: Vec<Place> = draft.places.iter().map(|(aim, subject)| place(*aim, *subject, ground)).collect();
+    let mut places: Vec<Place> =
+        draft.places.iter().filter_map(|(aim, subject)| place(*aim, *subject, ground)).collect();
     places.dedup();
-    let related = report.related.into_iter().map(|(aim, message)| {
-        let (source, span) = span_of(aim, None, ground);
-        Related { source, span, message }
+    let related = report.related.into_iter().filter_map(|(aim, message)| {
+        let (source, span) = span_of(aim, None, ground)?;
+        Some(Related { source, span, message })
     });
     Finding {
         rule: draft.rule.name,
@@ -52,6 +53,7 @@ fn finding(draft: &Draft, ground: Ground<'_>) -> Finding {
         advice: report.advice,
         measured: report.measured,
         limit: report.limit,
+        job_entry: report.job_entry,
         places,
         more_places: draft.more,
         related: related.collect(),
@@ -59,21 +61,22 @@ fn finding(draft: &Draft, ground: Ground<'_>) -> Finding {
     }
 }
 
-fn place(aim: Aim, subject: Subject, ground: Ground<'_>) -> Place {
+fn place(aim: Aim, subject: Subject, ground: Ground<'_>) -> Option<Place> {
     let hole = match aim {
         Aim::HoleAt { index, .. } => Some(index),
         _ => subject.hole,
     };
-    let (source, span) = span_of(aim, hole, ground);
+    let (source, span) = span_of(aim, hole, ground)?;
     let tool = subject.tool.or_else(|| {
         let hole = ground.survey.holes.get(hole? as usize)?;
         Some(ground.survey.recipe_of(hole)?.tool).filter(|tool| *tool != 0)
     });
-    Place { source, span, tool, hole }
+    Some(Place { source, span, tool, hole })
 }
 
-fn span_of(aim: Aim, hole: Option<u32>, ground: Ground<'_>) -> (SourceId, Span) {
-    match aim {
+fn span_of(aim: Aim, hole: Option<u32>, ground: Ground<'_>) -> Option<(SourceId, Span)> {
+    Some(match aim {
+        Aim::JobFile => return None,
         Aim::Hole { word, stroke } => hole_span(hole, word, Some(stroke), ground),
         Aim::HoleAt { index, word } => hole_span(Some(index), word, None, ground),
         Aim::Block(block) => (block.source, block.span),
@@ -84,7 +87,7 @@ fn span_of(aim: Aim, hole: Option<u32>, ground: Ground<'_>) -> (SourceId, Span) 
         Aim::At { source, at } => (SourceId(source), word_from(SourceId(source), at, None, ground)),
         Aim::Beside { source, at, letter } => (SourceId(source), word_from(SourceId(source), at, Some(letter), ground)),
         Aim::Exact { source, span } => (source, span),
-    }
+    })
 }
 
 /// The word at a byte offset, or the first with `letter` from there on in its line.

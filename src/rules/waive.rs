@@ -1,15 +1,19 @@
 //! Waivers: places they cover move to findings of their own; unused, expired and exceeded ones are findings.
 
-use super::{ALL, Aim, Ledger, Report, Subject, rule_named};
+use super::{ALL, Ledger, Report, Subject, rule_named};
 use crate::diagnostic::{Finding, Place, Status};
 use crate::job::{Date, Job, Waiver};
 use crate::operation::Drawing;
-use crate::source::{SourceId, Span};
+use crate::units::UnitSystem;
 
 /// Why a waiver that matches a finding does not hold.
+#[derive(Clone, Copy, Debug, PartialEq)]
 enum Lapse {
     Expired,
-    Exceeded,
+    /// Value measured, bound and their unit.
+    Exceeded(f64, f64, &'static str),
+    /// What the finding is measured in, which the bound is not.
+    Incomparable(&'static str),
 }
 
 /// Splits findings by the job's waivers.
@@ -20,7 +24,7 @@ pub fn apply(
     drawing: &Drawing,
     today: Option<Date>,
 ) -> (Vec<Finding>, Vec<WaiverUse>) {
-    let mut uses: Vec<WaiverUse> = job.waivers.iter().map(|waiver| WaiverUse::new(&waiver.id)).collect();
+    let mut uses: Vec<WaiverUse> = job.waivers.iter().map(|_| WaiverUse::default()).collect();
     let splitter = Splitter { job, drawing, today };
     let mut result = Vec::new();
     for finding in findings {
@@ -30,21 +34,24 @@ pub fn apply(
 }
 
 /// What became of one waiver.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct WaiverUse {
-    /// Its id.
-    pub id: String,
     /// Places it covered.
     pub places: usize,
     /// Places it would have covered had it not expired.
     pub expired: usize,
-    /// Places it would have covered had its bound been kept, with the worst value measured there.
-    pub exceeded: Option<f64>,
+    /// The worst value measured where its bound was passed, the bound, and the unit of both.
+    pub exceeded: Option<(f64, f64, &'static str)>,
+    /// The unit of a finding it cannot be held against.
+    pub incomparable: Option<&'static str>,
 }
 
 impl WaiverUse {
-    fn new(id: &str) -> Self {
-        Self { id: id.to_owned(), places: 0, expired: 0, exceeded: None }
+    fn exceed(&mut self, value: f64, bound: f64, unit: &'static str) {
+        let further = |worst: f64| (value - bound).abs() > (worst - bound).abs();
+        if self.exceeded.is_none_or(|(worst, ..)| further(worst)) {
+            self.exceeded = Some((value, bound, unit));
+        }
     }
 }
 
@@ -73,13 +80,12 @@ impl Splitter<'_> {
                     let status = Status::Waived(waiver.id.clone());
                     result.push(Finding { places: covered, more_places: 0, status, ..finding.clone() });
                 }
-                Some(Lapse::Expired) => {
-                    used.expired += covered.len();
-                    finding.places.extend(covered);
-                }
-                Some(Lapse::Exceeded) => {
-                    let value = finding.measured.as_ref().map_or(0.0, |measured| measured.value);
-                    used.exceeded = Some(used.exceeded.map_or(value, |worst| worst.max(value)));
+                Some(lapse) => {
+                    match lapse {
+                        Lapse::Expired => used.expired += covered.len(),
+                        Lapse::Exceeded(value, bound, unit) => used.exceed(value, bound, unit),
+                        Lapse::Incomparable(unit) => used.incomparable = Some(unit),
+                    }
                     finding.places.extend(covered);
                 }
             }
@@ -103,48 +109,110 @@ impl Splitter<'_> {
         {
             return Some(Lapse::Expired);
         }
-        let (Some(bound), Some(measured), Some(limit)) = (waiver.bound, &finding.measured, &finding.limit) else {
-            return None;
+        let (Some(measured), Some(limit)) = (&finding.measured, &finding.limit) else {
+            return waiver.bound.map(|_| Lapse::Incomparable(""));
         };
+        waiver.bound?;
+        let Some(bound) = waiver.bound_in(measured.unit) else { return Some(Lapse::Incomparable(measured.unit)) };
         let low_is_bad = measured.value < limit.quantity.value;
         let passed = if low_is_bad { measured.value < bound } else { measured.value > bound };
-        (passed && (measured.value - bound).abs() > 1e-9 * bound.abs()).then_some(Lapse::Exceeded)
+        let beyond = passed && (measured.value - bound).abs() > 1e-9 * bound.abs();
+        beyond.then_some(Lapse::Exceeded(measured.value, bound, measured.unit))
     }
 }
 
 /// Reports what became of each waiver, under the waiver rules.
 #[must_use]
-pub fn verdicts(uses: &[WaiverUse], job: &Job) -> Ledger {
+pub fn verdicts(uses: &[WaiverUse], job: &Job, units: UnitSystem) -> Ledger {
     let mut ledger = Ledger::default();
     for (used, waiver) in uses.iter().zip(&job.waivers) {
-        let Some((name, report)) = verdict(used, waiver) else { continue };
+        let Some((name, message, advice)) = verdict(used, waiver, units) else { continue };
         if let Some(rule) = rule_named(name) {
+            let report = Report::on_job(format!("waiver {}", waiver.id), message).advice(advice);
             ledger.report(rule, Subject::default(), report);
         }
     }
     ledger
 }
 
-fn verdict(used: &WaiverUse, waiver: &Waiver) -> Option<(&'static str, Report)> {
-    let aim = Aim::Exact { source: SourceId(0), span: Span::default() };
-    let id = &waiver.id;
-    if !ALL.iter().any(|entry| entry.rule.name == waiver.rule) {
-        let message = format!("waiver {id} names `{}`, which is no rule", waiver.rule);
-        return Some(("waiver-unused", Report::new(aim, message).advice("`lastply rules` lists the rules")));
+/// Rule, message and advice.
+fn verdict(used: &WaiverUse, waiver: &Waiver, units: UnitSystem) -> Option<(&'static str, String, &'static str)> {
+    let (id, rule) = (&waiver.id, &waiver.rule);
+    if !ALL.iter().any(|entry| entry.rule.name == rule) {
+        let message = format!("waiver {id} names `{rule}`, which is no rule");
+        return Some(("waiver-unused", message, "`lastply rules` lists the rules"));
     }
     if used.expired > 0 {
         let end = waiver.expires.map(|date| date.to_string()).unwrap_or_default();
-        let message = format!("waiver {id} for `{}` ended on {end}; {} places stand again", waiver.rule, used.expired);
-        return Some(("waiver-expired", Report::new(aim, message).advice("renew it or mend the program")));
+        let stand = if used.expired == 1 { "place stands" } else { "places stand" };
+        let message = format!("waiver {id} for `{rule}` ended on {end}; {} {stand} again", used.expired);
+        return Some(("waiver-expired", message, "renew it or mend the program"));
     }
-    if let (Some(worst), Some(bound)) = (used.exceeded, waiver.bound) {
-        let unit = &waiver.bound_unit;
-        let message = format!("waiver {id} for `{}` holds to {bound} {unit}, the program has {worst:.4}", waiver.rule);
-        return Some(("waiver-exceeded", Report::new(aim, message).advice("ask for a new waiver or mend the program")));
+    if let Some((worst, bound, unit)) = used.exceeded {
+        let (bound, worst) = (units.worded(bound, unit), units.worded(worst, unit));
+        let message = format!("waiver {id} for `{rule}` holds to {bound}, the program has {worst}");
+        return Some(("waiver-exceeded", message, "ask for a new waiver or mend the program"));
+    }
+    if let Some(unit) = used.incomparable {
+        let own = if waiver.bound_unit.is_empty() { "a bare number" } else { &waiver.bound_unit };
+        let message = match unit {
+            "" => format!("waiver {id} has a bound, but `{rule}` measures nothing to hold against it"),
+            unit => format!("waiver {id} has a bound in {own}, but `{rule}` measures in {unit}"),
+        };
+        return Some(("waiver-unused", message, "bound it in the unit the rule measures in, or leave the bound out"));
     }
     if used.places == 0 {
-        let message = format!("waiver {id} for `{}` covers nothing in this program", waiver.rule);
-        return Some(("waiver-unused", Report::new(aim, message).advice("take it out of the job file")));
+        let message = format!("waiver {id} for `{rule}` covers nothing in this program");
+        return Some(("waiver-unused", message, "take it out of the job file"));
     }
     None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn waiver(bound: f64, unit: &str) -> Waiver {
+        Waiver {
+            id: "WV-1".to_owned(),
+            rule: "exit-feed-high".to_owned(),
+            holes: Vec::new(),
+            tools: Vec::new(),
+            bound: Some(bound),
+            bound_unit: unit.to_owned(),
+            reason: "the bush guides the drill".to_owned(),
+            raised_by: String::new(),
+            approved_by: String::new(),
+            date: None,
+            expires: None,
+            effectivity: String::new(),
+            reference: String::new(),
+        }
+    }
+
+    #[test]
+    fn a_bound_is_held_in_the_unit_measured() {
+        assert_eq!(waiver(0.002, "in/rev").bound_in("mm/rev"), Some(0.0508));
+        assert_eq!(waiver(30.0, "").bound_in("holes"), Some(30.0));
+        assert_eq!(waiver(0.002, "").bound_in("mm/rev"), None);
+        assert_eq!(waiver(120.0, "mm/min").bound_in("mm/rev"), None);
+    }
+
+    #[test]
+    fn the_worst_is_the_furthest_beyond_the_bound_on_either_side() {
+        let mut used = WaiverUse::default();
+        used.exceed(0.03, 0.04, "mm/rev");
+        used.exceed(0.01, 0.04, "mm/rev");
+        used.exceed(0.02, 0.04, "mm/rev");
+        let (rule, message, _) = verdict(&used, &waiver(0.04, "mm/rev"), UnitSystem::Inch).unwrap();
+        assert_eq!(rule, "waiver-exceeded");
+        assert_eq!(message, "waiver WV-1 for `exit-feed-high` holds to 0.00157 in/rev, the program has 0.00039 in/rev");
+    }
+
+    #[test]
+    fn a_bound_that_measures_something_else_covers_nothing() {
+        let used = WaiverUse { incomparable: Some("mm/rev"), ..WaiverUse::default() };
+        let (_, message, _) = verdict(&used, &waiver(120.0, "mm/min"), UnitSystem::Metric).unwrap();
+        assert_eq!(message, "waiver WV-1 has a bound in mm/min, but `exit-feed-high` measures in mm/rev");
+    }
 }

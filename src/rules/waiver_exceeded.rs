@@ -5,7 +5,7 @@
 //!
 //! ## Fires on
 //! ```nc,waived_exceeded
-//! G21 G90 G94 G17 G40 G49 G80 G98 (!)
+//! G21 G90 G94 G17 G40 G49 G80 G98
 //! G54
 //! T6 M6
 //! S6366 M3 M7

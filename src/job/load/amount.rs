@@ -191,6 +191,28 @@ impl Amount {
     }
 }
 
+/// How many of `unit`, one of the symbols that quantities are kept in, one `symbol` is; `None` where they measure
+/// different things.
+pub(in crate::job) fn size_in(symbol: &str, unit: &str) -> Option<f64> {
+    let tables = [
+        Millimetres::UNITS,
+        MmPerRev::UNITS,
+        MmPerTooth::UNITS,
+        MmPerMin::UNITS,
+        MetresPerMin::UNITS,
+        RevPerMin::UNITS,
+        Seconds::UNITS,
+        Degrees::UNITS,
+        Newtons::UNITS,
+        CutLength::UNITS,
+    ];
+    let table = tables.iter().find(|table| table.first().is_some_and(|(kept, _)| *kept == unit));
+    match table {
+        Some(table) => table.iter().find(|(known, _)| *known == symbol).map(|(_, size)| *size),
+        None => (symbol == unit || symbol.is_empty()).then_some(1.0),
+    }
+}
+
 /// Number and unit of a text; a micro sign is read as `u`.
 fn split(text: &str) -> (&str, &str) {
     let end = text.find(|c: char| !(c.is_ascii_digit() || "+-./".contains(c))).unwrap_or(text.len());

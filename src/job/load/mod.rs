@@ -24,6 +24,7 @@ mod units_word;
 mod waiver;
 mod workpiece;
 
+pub(super) use amount::size_in;
 pub use error::JobError;
 pub(super) use tables::JobTables;
 
