@@ -60,6 +60,10 @@ pub struct Reading {
     pub zone: Zone,
 }
 
+/// Share by which a posted feed or speed may differ from what was meant: posts round F and S to their last digit. House
+/// value.
+pub const POST_ROUNDING: f64 = 0.005;
+
 /// Lengths below this are rounding, mm.
 const HAIR: f64 = 1e-6;
 
@@ -71,6 +75,20 @@ impl HoleReading {
             Ok(subject) => subject.read(),
             Err(gap) => Self { gaps: vec![gap], ..Self::default() },
         }
+    }
+
+    /// Whether a pass was slowed: an earlier stroke of the hole was fed faster, by more than posts round.
+    #[must_use]
+    pub fn is_slowed(&self, pass: &Reading) -> bool {
+        let slow = |fast: MmPerRev| pass.per_rev.is_some_and(|slow| fast.0 > slow.0 * (1.0 + POST_ROUNDING));
+        self.passes.iter().any(|other| other.stroke < pass.stroke && other.per_rev.is_some_and(slow))
+    }
+
+    /// Whether a pass has a feed slowed for the exit: in the exit zone, or above it by no more than the zone reaches into
+    /// the laminate, for slow feed may well begin a little early.
+    #[must_use]
+    pub fn is_exit_feed(&self, pass: &Reading) -> bool {
+        self.exit.as_ref().is_some_and(|zone| pass.depth.0 >= zone.from - zone.extent) && self.is_slowed(pass)
     }
 }
 

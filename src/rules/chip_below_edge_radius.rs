@@ -43,7 +43,7 @@
 //! ## Remedy
 //! None: a sharper tool is the better cure, and the programmer decides whether a higher feed is allowed.
 
-use super::feed::{below, exit_passes, feed_line, feed_word, is_exit_feed, is_shut};
+use super::feed::{below, exit_passes, feed_line, feed_word, is_shut};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::job::{Layer, Tool};
@@ -105,5 +105,5 @@ fn why(tool: &Tool, layer: &Layer, chip: Micrometres, radius: Micrometres) -> St
 fn is_reported_elsewhere(view: &HoleView<'_>, passes: &[Reading], pass: &Reading) -> bool {
     let floor = pass.window.stated_floor.as_ref();
     let rubs = pass.per_rev.zip(floor).is_some_and(|(feed, floor)| below(feed, floor.value));
-    rubs || is_exit_feed(view, passes, pass) && exit_passes(passes).any(is_shut)
+    rubs || view.reading.is_exit_feed(pass) && exit_passes(passes).any(is_shut)
 }

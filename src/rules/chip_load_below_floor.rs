@@ -45,7 +45,7 @@
 //! Raises the feed to the floor, where no ceiling lies below it.
 
 use super::feed::{
-    below, centre_share, feed_line, feed_word, is_exit_feed, layer, posted, speed, tooth_line, worst_of_each_feed,
+    below, centre_share, feed_line, feed_word, layer, posted, speed, tooth_line, worst_of_each_feed,
 };
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
@@ -61,7 +61,7 @@ pub static RULE: Rule = Rule {
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let passes = cx.passes(view);
-    let judged = || passes.iter().filter(|pass| !is_exit_feed(view, passes, pass));
+    let judged = || passes.iter().filter(|pass| !view.reading.is_exit_feed(pass));
     for pass in judged().filter(|pass| pass.window.stated_floor.is_none()) {
         missing(view, pass, cx);
     }
@@ -77,7 +77,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
 fn report(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
     let (Some(feed), Some(floor)) = (pass.per_rev, &pass.window.stated_floor) else { return };
     let (is, least) = (cx.units.per_rev(feed), cx.units.per_rev(floor.value));
-    let mut report = Report::new(feed_word(pass), format!("{is} in `{}`, least {least}", layer(view, pass)))
+    let mut report = Report::new(feed_word(pass), format!("feed {is} in `{}`, least {least}", layer(view, pass)))
         .why(feed_line(view, pass, cx.units))
         .measured(feed.0, "mm/rev")
         .limit(floor.value.0, "mm/rev", floor.origin.clone());

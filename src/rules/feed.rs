@@ -2,20 +2,17 @@
 
 use super::{Aim, HoleView};
 use crate::operation::HoleWord;
-use crate::process::{Reading, Zone};
+use crate::process::{POST_ROUNDING, Reading, Zone};
 use crate::units::{Millimetres, MmPerMin, MmPerRev, RevPerMin, UnitSystem, trimmed};
-
-/// Share by which a posted feed may differ from its limit: posts round F and S to their last digit. House value.
-const ROUNDING: f64 = 0.005;
 
 /// Whether a feed lies above its limit by more than posts round.
 pub(super) fn above(feed: MmPerRev, limit: MmPerRev) -> bool {
-    feed.0 > limit.0 * (1.0 + ROUNDING)
+    feed.0 > limit.0 * (1.0 + POST_ROUNDING)
 }
 
 /// Whether a feed lies below its limit by more than posts round.
 pub(super) fn below(feed: MmPerRev, limit: MmPerRev) -> bool {
-    feed.0 < limit.0 * (1.0 - ROUNDING)
+    feed.0 < limit.0 * (1.0 - POST_ROUNDING)
 }
 
 /// The feed word that drives a pass.
@@ -72,19 +69,6 @@ pub(super) fn height(view: &HoleView<'_>, depth: Millimetres) -> Millimetres {
 /// The passes in the exit zone.
 pub(super) fn exit_passes(passes: &[Reading]) -> impl Iterator<Item = &Reading> {
     passes.iter().filter(|pass| pass.zone == Zone::Exit)
-}
-
-/// Whether a pass was slowed: an earlier stroke of the hole was fed faster.
-pub(super) fn is_slowed(passes: &[Reading], pass: &Reading) -> bool {
-    let slower = |other: &Reading| other.per_rev.zip(pass.per_rev).is_some_and(|(fast, slow)| above(fast, slow));
-    passes.iter().any(|other| other.stroke < pass.stroke && slower(other))
-}
-
-/// Whether a pass has a feed slowed for the exit: in the exit zone, or above it by no more than the zone reaches into the
-/// laminate, for slow feed may well begin a little early.
-pub(super) fn is_exit_feed(view: &HoleView<'_>, passes: &[Reading], pass: &Reading) -> bool {
-    let Some(zone) = &view.reading.exit else { return false };
-    pass.depth.0 >= zone.from - zone.extent && is_slowed(passes, pass)
 }
 
 /// Whether the limits of a pass leave no feed.

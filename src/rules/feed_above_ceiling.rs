@@ -89,7 +89,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
 fn report(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
     let (Some(feed), Some(ceiling)) = (pass.per_rev, &pass.window.layer_ceiling) else { return };
     let (is, most) = (cx.units.per_rev(feed), cx.units.per_rev(ceiling.value));
-    let mut report = Report::new(feed_word(pass), format!("{is} in `{}`, most {most}", layer(view, pass)))
+    let mut report = Report::new(feed_word(pass), format!("feed {is} in `{}`, most {most}", layer(view, pass)))
         .why(feed_line(view, pass, cx.units))
         .measured(feed.0, "mm/rev")
         .limit(ceiling.value.0, "mm/rev", ceiling.origin.clone());

@@ -33,7 +33,7 @@
 //! ## Remedy
 //! Raises the slow feed to the floor, where the exit allows that much.
 
-use super::feed::{below, exit_passes, feed_line, feed_word, is_slowed, layer, posted, speed, tooth_line};
+use super::feed::{below, exit_passes, feed_line, feed_word, layer, posted, speed, tooth_line};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;
@@ -48,7 +48,7 @@ pub static RULE: Rule = Rule {
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let passes = cx.passes(view);
-    for pass in exit_passes(passes).filter(|pass| is_slowed(passes, pass)) {
+    for pass in exit_passes(passes).filter(|pass| view.reading.is_slowed(pass)) {
         // A chip thinner than the edge is round is chip-below-edge-radius's to report.
         let Some(floor) = &pass.window.stated_floor else {
             note_missing(view, pass, cx);

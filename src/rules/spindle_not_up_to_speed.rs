@@ -35,6 +35,7 @@
 use super::support::may_cut;
 use super::{Aim, Check, Context, Report, Rule, StepView};
 use crate::diagnostic::Severity;
+use crate::units::trimmed;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -53,7 +54,7 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     cx.report(
         Report::new(
             Aim::Block(view.step.block),
-            format!("contact {since:.1} s after the spindle change, it needs {} s to reach its speed", spin_up.0),
+            format!("contact {} s after the spindle change, it needs {} s to reach its speed", trimmed(since, 2), spin_up.0),
         )
         .measured(since, "s")
         .limit(spin_up.0, "s", "job file: machine.spin_up")

@@ -71,7 +71,7 @@ use super::{Aim, Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::job::{Layer, Limit, ToolKind};
 use crate::operation::HoleWord;
-use crate::process::Reading;
+use crate::process::{POST_ROUNDING, Reading};
 use crate::process::speed::spindle_speed;
 use crate::units::{MetresPerMin, trimmed};
 
@@ -91,9 +91,9 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
         let Some(band) = band_or_note(view, pass.layer, cx) else { continue };
         let Some(surface) = pass.surface_speed else { continue };
         let (least, most) = band.value;
-        if surface > most {
+        if surface > most * (1.0 + POST_ROUNDING) {
             report(view, cx, pass, band, (surface, most));
-        } else if surface < least && !may_be_slow(view, passes, pass, least) {
+        } else if surface < least * (1.0 - POST_ROUNDING) && !may_be_slow(view, passes, pass, least) {
             report(view, cx, pass, band, (surface, least));
         }
     }
@@ -117,7 +117,7 @@ fn report(
     let aim = Aim::Hole { word: HoleWord::Speed, stroke: pass.stroke };
     let is_text = units.surface_speed(is);
     cx.report_once(
-        Report::new(aim, format!("{is_text} in `{}`, band {least} to {most}", layer(view, pass)))
+        Report::new(aim, format!("surface speed {is_text} in `{}`, band {least} to {most}", layer(view, pass)))
             .why(format!("pi x {} x {turning} = {is_text}", units.length(tool.diameter)))
             .measured(is.0, "m/min")
             .limit(bound.0, "m/min", band.origin.clone())

@@ -51,7 +51,8 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
         "a cut before any tool change: which tool is in the spindle is not known".to_owned()
     } else {
         let listed: Vec<String> = job.tools.keys().map(|number| format!("T{number}")).collect();
-        format!("tool {tool} cuts, but the job file lists only {}", listed.join(", "))
+        let listed = if listed.is_empty() { "no tool".to_owned() } else { format!("only {}", listed.join(", ")) };
+        format!("tool {tool} cuts, but the job file lists {listed}")
     };
     cx.report(
         Report::new(Aim::Block(view.step.block), message)
