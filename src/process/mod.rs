@@ -14,6 +14,6 @@ mod zone;
 
 pub use cutting::{CutReading, laminate_of, radial_engagement};
 pub use override_band::{BandEnd, OverrideBand, SetBy};
-pub use reading::{POST_ROUNDING, Gap, HoleReading, Reading};
+pub use reading::{Gap, HoleReading, POST_ROUNDING, Reading};
 pub use window::{EDGE_SOURCE, Window};
 pub use zone::{FeedZone, Zone};

@@ -44,9 +44,7 @@
 //! ## Remedy
 //! Raises the feed to the floor, where no ceiling lies below it.
 
-use super::feed::{
-    below, centre_share, feed_line, feed_word, layer, posted, speed, tooth_line, worst_of_each_feed,
-};
+use super::feed::{below, centre_share, feed_line, feed_word, layer, posted, speed, tooth_line, worst_of_each_feed};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;

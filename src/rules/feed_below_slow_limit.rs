@@ -55,7 +55,9 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
         // A feed below its chip-load floor is reported there.
         let rubs = pass.per_rev.zip(pass.window.floor()).is_some_and(|(feed, floor)| below(feed, floor.value));
         let feed = view.recipe.strokes.get(pass.stroke).and_then(|stroke| stroke.feed).map(MmPerMin);
-        let Some(feed) = feed.filter(|feed| fibre && !rubs && *feed < limit.value * (1.0 - POST_ROUNDING)) else { continue };
+        let Some(feed) = feed.filter(|feed| fibre && !rubs && *feed < limit.value * (1.0 - POST_ROUNDING)) else {
+            continue;
+        };
         let (is, least) = (cx.units.feed(feed), cx.units.feed(limit.value));
         cx.report_once(
             Report::new(feed_word(pass), format!("feed {is} in `{}`, least {least}", layer(view, pass)))

@@ -54,7 +54,11 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     cx.report(
         Report::new(
             Aim::Block(view.step.block),
-            format!("contact {} s after the spindle change, it needs {} s to reach its speed", trimmed(since, 2), spin_up.0),
+            format!(
+                "contact {} s after the spindle change, it needs {} s to reach its speed",
+                trimmed(since, 2),
+                spin_up.0
+            ),
         )
         .measured(since, "s")
         .limit(spin_up.0, "s", "job file: machine.spin_up")

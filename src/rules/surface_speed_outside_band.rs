@@ -71,8 +71,8 @@ use super::{Aim, Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::job::{Layer, Limit, ToolKind};
 use crate::operation::HoleWord;
-use crate::process::{POST_ROUNDING, Reading};
 use crate::process::speed::spindle_speed;
+use crate::process::{POST_ROUNDING, Reading};
 use crate::units::{MetresPerMin, trimmed};
 
 /// The rule.
