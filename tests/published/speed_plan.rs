@@ -66,7 +66,7 @@ fn it_takes_eight_tenths_of_a_millimetre_to_reach_f2400() {
     agrees(peak(1.5), 60.0 * 1500.0_f64.sqrt(), 6);
     // In a chain the first 0.8 mm speed up, whatever the segments are.
     let plans = plan(&machine(), row(100, 0.1, false));
-    let reaches: Vec<_> = plans.iter().map(|planned| planned.peak >= 2399.999_999).collect();
+    let reaches: Vec<_> = plans.iter().map(|planned| planned.peak >= 2_399.999_999).collect();
     assert_eq!(reaches.iter().position(|reached| *reached), Some(7));
     assert_eq!(reaches.iter().filter(|reached| **reached).count(), 100 - 7 - 7);
 }

@@ -23,6 +23,15 @@ pub(super) struct Course {
     pub turning: [bool; 3],
 }
 
+/// What the next segment needs to know of the one before.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct End {
+    /// Length, mm.
+    pub length: f64,
+    /// Direction at the end.
+    pub direction: Direction,
+}
+
 impl Course {
     /// Shape of `segment`; `None` when a number in it is none, or when it does not move.
     pub fn of(segment: &Segment) -> Option<Self> {
@@ -83,6 +92,11 @@ fn spread<T: Copy>(arc: &Arc, [first, second, normal]: [T; 3]) -> [T; 3] {
 }
 
 /// Length of a vector.
-pub(super) fn norm([x, y, z]: [f64; 3]) -> f64 {
-    libm::sqrt(x * x + y * y + z * z)
+pub(super) fn norm(vector: [f64; 3]) -> f64 {
+    libm::sqrt(square(vector))
+}
+
+/// Its square.
+pub(super) fn square([x, y, z]: [f64; 3]) -> f64 {
+    x * x + y * y + z * z
 }

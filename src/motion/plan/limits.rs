@@ -1,6 +1,6 @@
 //! What the machine can do: its accelerations, rates and corners, as bounds along a path.
 
-use super::course::{Course, norm};
+use super::course::{Course, End, norm, square};
 use super::profile::Drive;
 use crate::job::{CornerMode, Machine, RapidStyle};
 use crate::units::trimmed;
@@ -12,20 +12,22 @@ pub const HOUSE_TOLERANCE: f64 = 0.01;
 pub const HOUSE_LOOK_AHEAD: u32 = 100;
 /// Most blocks looked ahead, so that a plan stays small; farther sight changes no plan of moves that cut.
 const MOST_LOOK_AHEAD: u32 = 5000;
-/// Half angles smaller than this are no corner, as the sine.
-const STRAIGHT: f64 = 1e-9;
+/// Half angles smaller than this are no corner: the square of the sine.
+const STRAIGHT: f64 = 1e-18;
 
 /// Bounds of a machine, in mm and s.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Limits {
     /// Acceleration of X, Y and Z, mm/s2.
     acceleration: [f64; 3],
-    /// Jerk of X, Y and Z, mm/s3; infinite when not stated.
-    jerk: [f64; 3],
-    /// Rapid rate of X, Y and Z, mm/s; the axis's greatest rate at feed too.
-    rate: [Option<f64>; 3],
+    /// One over it, s2/mm.
+    slowness: [f64; 3],
+    /// One over the jerk of X, Y and Z, s3/mm; 0 when not stated.
+    softness: [f64; 3],
+    /// One over the rapid rate of X, Y and Z, s/mm, which is the axis's greatest rate at feed too; 0 when not stated.
+    pace: [f64; 3],
     /// Greatest feed, mm/s; infinite when not stated.
-    feed: f64,
+    pub(super) feed: f64,
     corner: Option<CornerMode>,
     look_ahead: Option<u32>,
     rapid_style: Option<RapidStyle>,
@@ -42,10 +44,12 @@ impl Limits {
         if !acceleration.iter().all(|value| value.is_finite() && *value > 0.0) {
             return None;
         }
+        let inverse = |value: Option<f64>| value.filter(|value| *value > 0.0).map_or(0.0, |value| 1.0 / value);
         Some(Self {
             acceleration,
-            jerk: machine.jerk.map(|jerk| jerk.filter(|jerk| *jerk > 0.0).map_or(f64::INFINITY, |jerk| 1000.0 * jerk)),
-            rate: machine.rapid.map(|rate| rate.filter(|rate| rate.0 > 0.0).map(|rate| rate.0 / 60.0)),
+            slowness: acceleration.map(|value| 1.0 / value),
+            softness: machine.jerk.map(|jerk| inverse(jerk) / 1000.0),
+            pace: machine.rapid.map(|rate| 60.0 * inverse(rate.map(|rate| rate.0))),
             feed: machine.max_feed.as_ref().map_or(f64::INFINITY, |limit| limit.value.0 / 60.0),
             corner: machine.corner,
             look_ahead: machine.look_ahead,
@@ -67,17 +71,10 @@ impl Limits {
         self.corner == Some(CornerMode::ExactStop)
     }
 
-    /// Bounds along a path of which each axis takes at most its share.
+    /// Bounds of the axes along a path of which each takes at most its share.
     pub(super) fn along(&self, shares: [f64; 3]) -> Drive {
-        let least = |values: [f64; 3]| {
-            let moved = values.into_iter().zip(shares).filter(|(_, share)| *share > 0.0);
-            moved.map(|(value, share)| value / share).fold(f64::INFINITY, f64::min)
-        };
-        Drive {
-            acceleration: least(self.acceleration),
-            jerk: least(self.jerk),
-            rate: least(self.rate.map(|rate| rate.unwrap_or(f64::INFINITY))).min(self.feed),
-        }
+        let least = |inverses: [f64; 3]| 1.0 / greatest(inverses, shares);
+        Drive { acceleration: least(self.slowness), jerk: least(self.softness), rate: least(self.pace) }
     }
 
     /// Time and top speed of a rapid; `None` when an axis it moves has no stated rate. It starts and ends at rest, for
@@ -85,20 +82,16 @@ impl Limits {
     pub(super) fn rapid(&self, from: [f64; 3], to: [f64; 3]) -> Option<super::Profile> {
         let ([x, y, z], [to_x, to_y, to_z]) = (from, to);
         let way = [to_x - x, to_y - y, to_z - z].map(f64::abs);
-        let known = self.rate.iter().zip(way).all(|(rate, way)| rate.is_some() || way == 0.0);
+        let known = self.pace.iter().zip(way).all(|(pace, way)| *pace > 0.0 || way == 0.0);
         let length = norm(way);
         if !known || !length.is_finite() {
             return None;
         }
-        let drive = |shares: [f64; 3]| {
-            let rates = Self { feed: f64::INFINITY, ..self.clone() };
-            rates.along(shares)
-        };
         if self.rapid_style != Some(RapidStyle::AxisByAxis) {
-            return Some(drive(way.map(|part| part / length)).stop_to_stop(length, f64::INFINITY));
+            return Some(self.along(way.map(|part| part / length)).stop_to_stop(length, f64::INFINITY));
         }
         let axes = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
-        let runs = axes.into_iter().zip(way).map(|(axis, way)| drive(axis).stop_to_stop(way, f64::INFINITY));
+        let runs = axes.into_iter().zip(way).map(|(axis, way)| self.along(axis).stop_to_stop(way, f64::INFINITY));
         let seconds = runs.map(|run| run.seconds).fold(0.0, f64::max);
         Some(super::Profile { seconds, peak: if seconds > 0.0 { length / seconds } else { 0.0 } })
     }
@@ -117,30 +110,30 @@ impl Limits {
     /// passes the corner at the tolerance `e`. Its radius is `e cos h / (1 - cos h)`, and no greater than lets it touch
     /// each leg within its half, `L/2 / tan h`. Round it goes `v^2 = a r`, with `a` such that no axis is overtaxed
     /// wherever it lies in the plane of the corner. For a chain of chords of one circle that gives the circle's own speed.
-    pub(super) fn round_corner(&self, before: &Course, after: &Course) -> f64 {
-        let [(ux, wx), (uy, wy), (uz, wz)] = zip(before.end, after.start);
-        let turn = [wx - ux, wy - uy, wz - uz];
-        let sine = 0.5 * norm(turn);
-        if sine < STRAIGHT {
+    pub(super) fn round_corner(&self, before: &End, after: &Course) -> f64 {
+        let [(ux, wx), (uy, wy), (uz, wz)] = zip(before.direction, after.start);
+        let (ahead, turn) = ([ux + wx, uy + wy, uz + wz], [wx - ux, wy - uy, wz - uz]);
+        let sine2 = 0.25 * square(turn);
+        let cosine2 = 1.0 - sine2;
+        if sine2 < STRAIGHT {
             return f64::INFINITY;
         }
-        let cosine = libm::sqrt((1.0 - sine * sine).max(0.0));
+        if cosine2 < STRAIGHT {
+            return 0.0;
+        }
         let tolerance = match self.corner {
             Some(CornerMode::ExactStop) => 0.0,
             Some(CornerMode::Blend(tolerance)) => tolerance.0.max(0.0),
             None => HOUSE_TOLERANCE,
         };
-        if cosine < STRAIGHT {
-            return 0.0;
-        }
-        let by_tolerance = tolerance * cosine * (1.0 + cosine) / (sine * sine);
-        let by_legs = 0.5 * before.length.min(after.length) * cosine / sine;
-        let middle = [ux + wx, uy + wy, uz + wz].map(|part| part / (2.0 * cosine));
-        let inward = turn.map(|part| part / (2.0 * sine));
-        let shares = zip(middle, inward).map(|(middle, inward)| libm::sqrt(middle * middle + inward * inward));
-        let least = self.acceleration.iter().zip(shares).filter(|(_, share)| *share > 0.0);
-        let acceleration = least.map(|(value, share)| value / share).fold(f64::INFINITY, f64::min);
-        acceleration * by_tolerance.min(by_legs)
+        let cosine = libm::sqrt(cosine2);
+        let by_tolerance = tolerance * cosine * (1.0 + cosine) / sine2;
+        let by_legs = 0.5 * before.length.min(after.length) * cosine / libm::sqrt(sine2);
+        // Greatest share of an axis in the plane that `ahead` and `turn` span at right angles.
+        let (level, inward) = (0.25 / cosine2, 0.25 / sine2);
+        let shares2 = zip(ahead, turn).map(|(ahead, turn)| level * ahead * ahead + inward * turn * turn);
+        let slowness2 = self.slowness.map(|slowness| slowness * slowness);
+        by_tolerance.min(by_legs) / libm::sqrt(greatest(slowness2, shares2))
     }
 }
 
@@ -148,14 +141,18 @@ fn zip([x, y, z]: [f64; 3], [to_x, to_y, to_z]: [f64; 3]) -> [(f64, f64); 3] {
     [(x, to_x), (y, to_y), (z, to_z)]
 }
 
+/// Greatest product of one axis.
+fn greatest([x, y, z]: [f64; 3], [of_x, of_y, of_z]: [f64; 3]) -> f64 {
+    (x * of_x).max(y * of_y).max(z * of_z)
+}
+
 /// What the plan assumes, for reports: `acceleration X 1 Y 1 Z 1 m/s2, corners within 0.01 mm (house value), ...`.
 impl fmt::Display for Limits {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let [x, y, z] = self.acceleration.map(|value| trimmed(value / 1000.0, 3));
         write!(out, "acceleration X {x} Y {y} Z {z} m/s2, ")?;
-        if self.jerk.iter().any(|jerk| jerk.is_finite()) {
-            let [x, y, z] = self.jerk.map(|jerk| trimmed(jerk / 1000.0, 3));
-            write!(out, "jerk X {x} Y {y} Z {z} m/s3, ")?;
+        for (axis, softness) in ["X", "Y", "Z"].iter().zip(self.softness).filter(|(_, softness)| *softness > 0.0) {
+            write!(out, "jerk {axis} {} m/s3, ", trimmed(0.001 / softness, 3))?;
         }
         match self.corner {
             Some(CornerMode::ExactStop) => write!(out, "stop at every corner")?,

@@ -5,7 +5,7 @@
 //! a sliding minimum, which makes the backward pass cost the same for each segment however far the control sees; the
 //! forward pass follows the segments as they leave.
 
-use super::course::Course;
+use super::course::{Course, End};
 use super::limits::Limits;
 use super::profile::{Drive, Profile, between};
 use super::{Cause, Planned, Segment};
@@ -27,6 +27,8 @@ pub struct Planner {
     queue: VecDeque<Item>,
     /// Corners in sight that may bind, lowest first.
     joints: VecDeque<Joint>,
+    /// End of the last segment.
+    end: End,
     /// Number of the segment at the front of the queue.
     front: u64,
     /// Sum of `2 a L` up to the end of the last segment.
@@ -39,7 +41,9 @@ pub struct Planner {
 #[derive(Clone, Copy, Debug)]
 struct Item {
     segment: Segment,
-    course: Course,
+    /// Length, mm.
+    length: f64,
+    /// Bounds along it.
     drive: Drive,
     /// Speed it would like to go, mm/s, and what sets that.
     top: (f64, Cause),
@@ -68,6 +72,7 @@ impl Planner {
             limits,
             queue: VecDeque::new(),
             joints: VecDeque::new(),
+            end: End { length: 0.0, direction: [0.0; 3] },
             front: 0,
             sum: 0.0,
             entry: (0.0, Cause::Length),
@@ -87,14 +92,15 @@ impl Planner {
             return self.rapid(&segment, emit);
         }
         let stops = segment.exact_stop || self.limits.stops_at_corners();
-        let Some(item) = self.item(segment) else {
+        let Some((item, course)) = self.item(segment) else {
             let moves = segment.from != segment.to;
             if stops || moves {
                 self.halt(if stops { Cause::ExactStop } else { Cause::Length }, emit);
             }
             return false;
         };
-        self.join(&item);
+        self.join(&item, &course);
+        self.end = End { length: course.length, direction: course.end };
         self.sum = item.sum;
         self.queue.push_back(item);
         if stops {
@@ -129,12 +135,12 @@ impl Planner {
     }
 
     /// What a feed segment comes to before its neighbours are looked at.
-    fn item(&self, segment: Segment) -> Option<Item> {
+    fn item(&self, segment: Segment) -> Option<(Item, Course)> {
         let feed = segment.feed.filter(|feed| *feed > 0.0 && feed.is_finite())? / 60.0;
         let course = Course::of(&segment)?;
         let drive = self.limits.along(course.shares);
         let bounds = [
-            (drive.rate, Cause::AxisRate),
+            (drive.rate.min(self.limits.feed), Cause::AxisRate),
             (self.limits.round_arc(&course), Cause::Arc),
             (course.length / self.limits.block_time, Cause::BlockTime),
         ];
@@ -142,13 +148,13 @@ impl Planner {
         let top = bounds.into_iter().fold((feed, Cause::Commanded), lower);
         let acceleration = drive.mean_acceleration(top.0);
         let sum = self.sum + 2.0 * acceleration * course.length;
-        Some(Item { segment, course, drive, top, acceleration, sum })
+        Some((Item { segment, length: course.length, drive, top, acceleration, sum }, course))
     }
 
     /// Notes the corner between the last segment and the next.
-    fn join(&mut self, next: &Item) {
+    fn join(&mut self, next: &Item, course: &Course) {
         let Some(last) = self.queue.back() else { return };
-        let corner = (self.limits.round_corner(&last.course, &next.course), Cause::Corner);
+        let corner = (self.limits.round_corner(&self.end, course), Cause::Corner);
         // A neighbour at its commanded feed leaves a segment that wants more too short to change speed in.
         let neighbour =
             |(top, cause): (f64, Cause)| (top * top, if cause == Cause::Commanded { Cause::Length } else { cause });
@@ -171,7 +177,7 @@ impl Planner {
             _ => stop,
         };
         let (entry, held_by) = self.entry;
-        let (bound, faster) = ((reach - item.sum).max(0.0), entry + 2.0 * item.acceleration * item.course.length);
+        let (bound, faster) = ((reach - item.sum).max(0.0), entry + 2.0 * item.acceleration * item.length);
         let exit = if faster < bound { (faster, held_by) } else { (bound, bound_by) };
         emit(&item.segment, &self.planned(&item, self.entry, exit));
         if self.joints.front().is_some_and(|joint| joint.segment == self.front) {
@@ -182,7 +188,7 @@ impl Planner {
     }
 
     fn planned(&self, item: &Item, entry: (f64, Cause), exit: (f64, Cause)) -> Planned {
-        let (length, (top, set_by)) = (item.course.length, item.top);
+        let (length, (top, set_by)) = (item.length, item.top);
         let stops = entry.0 == 0.0 && exit.0 == 0.0;
         let Profile { seconds, peak } = if stops {
             item.drive.stop_to_stop(length, top)
