@@ -13,7 +13,8 @@ use super::track::{Event, FeedMove, Track};
 use super::{Hole, Recipe, Survey, ToolUse};
 use crate::job::Job;
 use crate::motion::{
-    Axes, BlockRef, CycleCall, CyclePart, Expand, ModalState, MotionFault, Observer, Pose, Step, StepKind,
+    Axes, BlockRef, CycleCall, CyclePart, Expand, ModalState, MotionFault, Observer, Planned, Pose, Segment, Step,
+    StepKind,
 };
 use std::collections::BTreeMap;
 
@@ -102,7 +103,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     }
 
     /// A step that is no part of a cycle.
-    fn free_step(&mut self, step: &Step<'_>) {
+    fn free_step(&mut self, step: &Step<'_>, planned: Option<u64>) {
         if self.open.as_ref().is_some_and(|open| !open.keeps(step, &self.scene)) {
             self.leave(Some(step));
         }
@@ -116,7 +117,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             Some(open) => open.take(step, &self.scene),
             None => self.open = Open::begin(step, &self.scene, self.entry),
         }
-        let Some(event) = self.event(step, contact) else { return };
+        let Some(event) = self.event(step, contact, planned) else { return };
         if self.open.is_some() {
             self.held.push(event);
         } else {
@@ -125,11 +126,11 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     }
 
     /// What a step means to a cut; `None` for one that does not move.
-    fn event(&self, step: &Step<'_>, contact: Contact) -> Option<Event> {
+    fn event(&self, step: &Step<'_>, contact: Contact, planned: Option<u64>) -> Option<Event> {
         if course(step) == Course::Still {
             return None;
         }
-        let feed_move = FeedMove::of(step, &self.scene, &self.frame);
+        let feed_move = FeedMove::of(step, &self.scene, &self.frame, planned);
         Some(feed_move.filter(|_| contact == Contact::Material).map_or(Event::Leave, Event::Feed))
     }
 
@@ -140,10 +141,8 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
 
     /// Hands finished cuts to the watcher and the survey.
     fn hand_over(&mut self) {
-        if self.track.finished.is_empty() {
-            return;
-        }
-        for mut cut in std::mem::take(&mut self.track.finished) {
+        self.track.meet_claims(!self.held.is_empty());
+        while let Some(mut cut) = self.track.finished() {
             if let Some(used) = &mut self.used {
                 used.cut(&cut, self.job);
             }
@@ -222,8 +221,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             return;
         }
         self.held.clear();
-        self.track.leave();
-        self.hand_over();
+        self.let_go();
         let at = self.frame.place(open.place());
         let (earlier, pilot) = self.claim(at, 2);
         let (first, words) = (open.first, open.words);
@@ -237,7 +235,8 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         let Some(mut pending) = self.pending.take() else { return };
         let recipe = pending.recipe(self.scene.number);
         let (index, new) = self.enter(&recipe);
-        let spent = self.timing.end_cycle(&mut |_, _| {});
+        let track = &mut self.track;
+        let spent = self.timing.end_cycle(&mut |segment, planned| track.settle(segment, planned));
         self.series = Some(Series::of(&pending, index, spent));
         let Pending { place: at, block, call, words, earlier, .. } = pending;
         self.account_cycle(index);
@@ -309,10 +308,10 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
 
     /// Ends the stretch of the tool in the spindle; an empty spindle that did nothing leaves none.
     fn put_down(&mut self) {
-        self.track.leave();
-        self.hand_over();
+        let track = &mut self.track;
+        let spent = self.timing.put_down(&mut |segment, planned| track.settle(segment, planned));
+        self.let_go();
         let Some(mut used) = self.used.take() else { return };
-        let spent = self.timing.put_down(&mut |_, _| {});
         (used.cutting, used.rapid) = (spent.cutting, spent.rapid);
         if used.tool == 0 && used.holes.is_empty() && used.feed_time == 0.0 {
             return;
@@ -335,12 +334,21 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         self.time(&step);
     }
 
-    /// Adds a step's time.
-    fn time(&mut self, step: &Step<'_>) {
-        self.timing.step(step, &mut |_, _| {});
+    /// Adds a step's time; its number in the speed plan, when it gets one.
+    fn time(&mut self, step: &Step<'_>) -> Option<u64> {
+        let track = &mut self.track;
+        let mut settle = |segment: &Segment, planned: &Planned| track.settle(segment, planned);
+        let planned = self.timing.step(step, &mut settle);
         if step.part == Some(CyclePart::Position) {
-            self.timing.begin_cycle(&mut |_, _| {});
+            self.timing.begin_cycle(&mut settle);
         }
+        planned.then(|| self.track.push())
+    }
+
+    /// The tool has left what it cut.
+    fn let_go(&mut self) {
+        self.track.leave();
+        self.hand_over();
     }
 }
 
@@ -359,12 +367,12 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
             self.leave(None);
         }
         self.frame.arrive(&step.to);
-        self.time(step);
+        let planned = self.time(step);
         if self.pending.as_ref().is_none_or(Pending::along_z) {
             self.guard.step(step, &self.scene, &self.frame);
         }
         if self.pending.is_none() {
-            self.free_step(step);
+            self.free_step(step, planned);
             return;
         }
         let contact = self.contact(step);
@@ -377,6 +385,7 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
     fn cycle(&mut self, call: &CycleCall, block: BlockRef, state: &ModalState) -> Expand {
         self.settle();
         self.leave(None);
+        self.let_go();
         self.scene.look(state, self.job);
         self.frame.depart(&call.from, state.work_offset.value);
         self.stretch(block, state);
@@ -386,7 +395,8 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         let repeated = self.series.as_ref().filter(|series| series.repeats(call, state.generation, pilot));
         let Some((recipe, spent)) = repeated.map(|series| (series.recipe, series.spent)) else {
             self.pending = Some(Pending::new(call, block, state, at, earlier, pilot));
-            self.timing.begin_cycle(&mut |_, _| {});
+            let track = &mut self.track;
+            self.timing.begin_cycle(&mut |segment, planned| track.settle(segment, planned));
             return Expand::Steps;
         };
         self.hop(call, block, state);

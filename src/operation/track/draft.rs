@@ -1,8 +1,9 @@
 //! A cut while it is being made: pieces of moves are merged into stretches, and their lengths vote on what it is.
 
 use super::feed_move::FeedMove;
+use super::reached::Speed;
 use crate::job::CutDirection;
-use crate::motion::SpindleSense;
+use crate::motion::{Cause, SpindleSense};
 use crate::operation::{Cut, CutEntry, CutStyle, Path, Side, Stretch};
 
 /// Engagements within this count as alike, degrees.
@@ -92,8 +93,8 @@ impl Draft {
         self.fresh = true;
     }
 
-    /// Takes a piece of the present move.
-    pub fn add(&mut self, feed_move: &FeedMove, piece: &Piece) {
+    /// Takes a piece of the present move; the index of the stretch it belongs to.
+    pub fn add(&mut self, feed_move: &FeedMove, piece: &Piece) -> usize {
         self.cut.last = feed_move.block;
         self.cut.lowest = self.cut.lowest.min(piece.z.0).min(piece.z.1);
         if piece.path != Path::Plunge {
@@ -114,6 +115,12 @@ impl Draft {
                 self.cut.stretches.push(stretch(feed_move, piece));
             }
         }
+        self.cut.stretches.len() - 1
+    }
+
+    /// A move of a stretch has come out of the speed plan.
+    pub fn reach(&mut self, stretch: usize, speed: Speed) {
+        reach(&mut self.cut, stretch, speed);
     }
 
     fn vote(&mut self, sense: SpindleSense, piece: &Piece) {
@@ -144,8 +151,8 @@ impl Draft {
         }
     }
 
-    /// The finished cut; `None` when nothing was cut.
-    pub fn finish(mut self) -> Option<Cut> {
+    /// The finished cut.
+    pub fn finish(mut self) -> Cut {
         self.settle_slope();
         let styles = [CutStyle::Slot, CutStyle::Profile, CutStyle::Light];
         let directions = [CutDirection::Climb, CutDirection::Conventional];
@@ -156,8 +163,20 @@ impl Draft {
         // An edge touched only in passing is not the cut's own.
         let edge = winner(&lengths).and_then(|index| self.edges.get(index));
         self.cut.edge = edge.filter(|(_, length)| 2.0 * length >= self.cut.length).map(|(edge, _)| *edge);
-        (!self.cut.stretches.is_empty()).then_some(self.cut)
+        self.cut
     }
+}
+
+/// A move of a stretch has come out of the speed plan.
+pub(super) fn reach(cut: &mut Cut, stretch: usize, speed: Speed) {
+    let Some(stretch) = cut.stretches.get_mut(stretch) else { return };
+    let Speed { peak, cause, at } = speed;
+    let (least, most, held_by) = stretch.reached.unwrap_or((f64::INFINITY, 0.0, cause));
+    let slowest = peak < least;
+    if slowest && cause != Cause::Commanded {
+        stretch.at = at;
+    }
+    stretch.reached = Some((least.min(peak), most.max(peak), if slowest { cause } else { held_by }));
 }
 
 /// Climb or conventional: a spindle that turns clockwise seen from above climbs with the material on its right.

@@ -34,6 +34,8 @@ pub(in crate::operation) struct FeedMove {
     pub exact: Option<(u16, u32)>,
     /// Its block.
     pub block: BlockRef,
+    /// Its number in the speed plan; `None` when no plan is made for it.
+    pub planned: Option<u64>,
 }
 
 /// Where a feed move leads.
@@ -60,7 +62,7 @@ pub(in crate::operation) struct Place {
 
 impl FeedMove {
     /// The move a step makes; `None` when it is no feed move or its place is unknown.
-    pub fn of(step: &Step<'_>, scene: &Scene<'_>, frame: &Frame) -> Option<Self> {
+    pub fn of(step: &Step<'_>, scene: &Scene<'_>, frame: &Frame, planned: Option<u64>) -> Option<Self> {
         let (from, to) = (step.from.point()?, step.to.point()?);
         let line = match step.kind {
             StepKind::Line if course(step) == Course::Axial => Line::Axial,
@@ -84,6 +86,7 @@ impl FeedMove {
             feed_at: words_in_force(step.state, step.block).0,
             exact: (path.value != PathMode::Continuous).then_some((path.source, path.at)),
             block: step.block,
+            planned,
         })
     }
 

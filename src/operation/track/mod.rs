@@ -2,6 +2,7 @@
 
 mod draft;
 mod feed_move;
+mod reached;
 mod walk;
 
 pub(super) use feed_move::{FeedMove, Line};
@@ -9,7 +10,10 @@ pub(super) use feed_move::{FeedMove, Line};
 use super::stock::{Stock, Wanted};
 use super::{Cut, CutEntry, Path, Side};
 use crate::job::Job;
+use crate::motion::{Planned, Segment};
 use draft::{Draft, Piece};
+use reached::{Claim, Reached};
+use std::collections::VecDeque;
 
 /// What a step means to a cut.
 #[derive(Clone, Copy, Debug)]
@@ -29,8 +33,11 @@ const LEVEL: f64 = 1e-3;
 pub(super) struct Track {
     /// Height of the entry face.
     pub entry: f64,
-    /// Finished cuts nobody has taken yet, oldest first.
-    pub finished: Vec<Cut>,
+    /// Cuts that have ended, oldest first.
+    ended: VecDeque<Cut>,
+    /// How many cuts have begun.
+    begun: u64,
+    reached: Reached,
     /// What is left of the raw material, where the job tells of it.
     pub stock: Option<Stock>,
     /// Work offset the raw material is set in: that of the first cut.
@@ -59,6 +66,42 @@ impl Track {
         }
     }
 
+    /// A move has been handed to the speed plan; its number there.
+    pub fn push(&mut self) -> u64 {
+        self.reached.push()
+    }
+
+    /// The next move has come out of the speed plan.
+    pub fn settle(&mut self, segment: &Segment, planned: &Planned) {
+        self.reached.settle(segment, planned);
+    }
+
+    /// Writes speeds into the stretches that wait for them; `held` says that moves still wait to become cuts.
+    pub fn meet_claims(&mut self, held: bool) {
+        while let Some((claim, speed)) = self.reached.next() {
+            let ended = self.begun - u64::from(self.draft.is_some());
+            match (&mut self.draft, ended.checked_sub(claim.cut)) {
+                (Some(draft), None) => draft.reach(claim.stretch, speed),
+                (_, Some(back)) => {
+                    let cut = usize::try_from(back).ok().and_then(|back| self.ended.len().checked_sub(back + 1));
+                    if let Some(cut) = cut.and_then(|cut| self.ended.get_mut(cut)) {
+                        draft::reach(cut, claim.stretch, speed);
+                    }
+                }
+                (None, None) => {}
+            }
+        }
+        if !held {
+            self.reached.forget();
+        }
+    }
+
+    /// The oldest cut that has ended and waits for no speed.
+    pub fn finished(&mut self) -> Option<Cut> {
+        let oldest = self.begun - u64::from(self.draft.is_some()) - self.ended.len() as u64 + 1;
+        if self.reached.owes(oldest) { None } else { self.ended.pop_front() }
+    }
+
     /// The tool has left material.
     pub fn leave(&mut self) {
         self.end_cut();
@@ -77,7 +120,7 @@ impl Track {
     }
 
     fn end_cut(&mut self) {
-        self.finished.extend(self.draft.take().and_then(Draft::finish));
+        self.ended.extend(self.draft.take().map(Draft::finish));
     }
 
     fn feed(&mut self, feed_move: &FeedMove) {
@@ -113,9 +156,15 @@ impl Track {
     }
 
     fn add(&mut self, feed_move: &FeedMove, piece: &Piece) {
-        let open = self.in_the_open;
-        let draft = self.draft.get_or_insert_with(|| Draft::new(feed_move, entry_of(feed_move, piece, open)));
-        draft.add(feed_move, piece);
+        let (open, begun) = (self.in_the_open, &mut self.begun);
+        let draft = self.draft.get_or_insert_with(|| {
+            *begun += 1;
+            Draft::new(feed_move, entry_of(feed_move, piece, open))
+        });
+        let stretch = draft.add(feed_move, piece);
+        if let Some(planned) = feed_move.planned {
+            self.reached.claim(Claim { planned, cut: *begun, stretch });
+        }
         (self.gap, self.in_the_open) = (0.0, false);
     }
 }
