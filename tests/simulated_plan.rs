@@ -1,8 +1,8 @@
 //! The speed plan against a tool that is moved forward in tiny steps of time, on random paths.
 
-use lastply::job::{CornerMode, Machine};
-use lastply::motion::{BlockRef, Limits, Planned, Planner, Segment, StepKind};
-use lastply::units::{Millimetres, MmPerMin};
+use lastply::job::{CornerMode, Limit, Machine, RapidStyle};
+use lastply::motion::{Arc, BlockRef, Limits, Plane, Planned, Planner, Segment, StepKind};
+use lastply::units::{Millimetres, MmPerMin, Seconds};
 use proptest::collection::vec;
 use proptest::prelude::*;
 
@@ -192,6 +192,44 @@ proptest! {
         let unstopped = Case { stops: vec![false; 8], ..case.clone() };
         for faster in [stronger, wider, farther, unstopped] {
             prop_assert!(total(&faster.plan()) <= slower * (1.0 + 1e-9), "{faster:?}");
+        }
+    }
+
+    #[test]
+    fn no_number_makes_a_time_that_is_none(
+        numbers in vec(prop_oneof![prop::num::f64::ANY, -1e3..1e3, Just(0.0)], 24),
+        pick in vec(0_u8..4, 8),
+        stops in vec(any::<bool>(), 8),
+    ) {
+        let number = |index: usize| numbers[index % numbers.len()];
+        let machine = Machine {
+            acceleration: [Some(number(0)), Some(number(1).abs()), Some(1.0)],
+            jerk: [Some(number(2)), None, Some(number(3))],
+            rapid: [Some(MmPerMin(number(4))), Some(MmPerMin(number(5))), None],
+            corner: Some(CornerMode::Blend(Millimetres(number(6)))),
+            block_time: Some(Seconds(number(7))),
+            max_feed: Some(Limit::new(MmPerMin(number(8)), "job file")),
+            rapid_style: Some(RapidStyle::AxisByAxis).filter(|_| stops[0]),
+            look_ahead: Some(u32::from(pick[0])),
+            ..Machine::default()
+        };
+        let Some(limits) = Limits::of(&machine) else { return Ok(()) };
+        let mut planner = Planner::new(limits);
+        let mut plans = Vec::new();
+        let mut emit = |_: &Segment, planned: &Planned| plans.push(*planned);
+        let mut accepted = 0;
+        for (index, (pick, exact_stop)) in pick.iter().zip(stops).enumerate() {
+            let point = |from: usize| [number(index + from), number(index + from + 1), number(index + from + 2)];
+            let arc = Arc { plane: Plane::Zx, centre: point(3), radius: number(index + 5), sweep: number(index + 9) };
+            let kinds = [StepKind::Rapid, StepKind::Line, StepKind::ArcCw(arc), StepKind::ArcCcw(arc)];
+            let (kind, feed, block) = (kinds[usize::from(*pick)], Some(number(index + 11)), BlockRef::default());
+            let segment = Segment { kind, from: point(9), to: point(10), feed, exact_stop, block };
+            accepted += usize::from(planner.push(segment, &mut emit));
+        }
+        planner.flush(&mut emit);
+        prop_assert_eq!(plans.len(), accepted);
+        for planned in plans {
+            prop_assert!(planned.seconds >= 0.0 && planned.peak >= 0.0 && planned.mean >= 0.0, "{planned:?}");
         }
     }
 

@@ -1,6 +1,7 @@
 //! Shape of a segment as a speed plan needs it: how long, which way at its ends, how curved.
 
 use super::Segment;
+use super::limits::PLAUSIBLE;
 use crate::motion::{Arc, StepKind};
 
 /// A direction of unit length.
@@ -41,7 +42,7 @@ impl Course {
             StepKind::ArcCcw(arc) => Self::arc(segment, &arc, 1.0),
             StepKind::Dwell(_) | StepKind::Stop(_) | StepKind::Spindle | StepKind::ToolChange | StepKind::End => None,
         };
-        course.filter(|course| course.length.is_finite())
+        course.filter(|course| PLAUSIBLE.contains(&course.length) && course.curvature > 0.0)
     }
 
     fn line([x, y, z]: [f64; 3], [to_x, to_y, to_z]: [f64; 3]) -> Option<Self> {

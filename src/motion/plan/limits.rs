@@ -1,10 +1,11 @@
 //! What the machine can do: its accelerations, rates and corners, as bounds along a path.
 
 use super::course::{Course, End, norm, square};
-use super::profile::Drive;
+use super::profile::{Drive, Profile};
 use crate::job::{CornerMode, Machine, RapidStyle};
 use crate::units::trimmed;
 use std::fmt;
+use std::ops::RangeInclusive;
 
 /// How far from a corner the tool may pass when `[machine]` states no `corner`, mm: house value.
 pub const HOUSE_TOLERANCE: f64 = 0.01;
@@ -14,6 +15,9 @@ pub const HOUSE_LOOK_AHEAD: u32 = 100;
 const MOST_LOOK_AHEAD: u32 = 5000;
 /// Half angles smaller than this are no corner: the square of the sine.
 const STRAIGHT: f64 = 1e-18;
+
+/// Numbers a plan can be made with, in mm and s; others count as not stated, so that every time comes out a number.
+pub(super) const PLAUSIBLE: RangeInclusive<f64> = 1e-9..=1e9;
 
 /// Bounds of a machine, in mm and s.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,20 +45,22 @@ impl Limits {
     pub fn of(machine: &Machine) -> Option<Self> {
         let [Some(x), Some(y), Some(z)] = machine.acceleration else { return None };
         let acceleration = [x, y, z].map(|metres| 1000.0 * metres);
-        if !acceleration.iter().all(|value| value.is_finite() && *value > 0.0) {
+        if !acceleration.iter().all(|value| PLAUSIBLE.contains(value)) {
             return None;
         }
-        let inverse = |value: Option<f64>| value.filter(|value| *value > 0.0).map_or(0.0, |value| 1.0 / value);
+        let plausible = |value: Option<f64>| value.filter(|value| PLAUSIBLE.contains(value));
+        let inverse = |value: Option<f64>| plausible(value).map_or(0.0, |value| 1.0 / value);
+        let feed = machine.max_feed.as_ref().map(|feed| feed.value.0 / 60.0);
         Some(Self {
             acceleration,
             slowness: acceleration.map(|value| 1.0 / value),
-            softness: machine.jerk.map(|jerk| inverse(jerk) / 1000.0),
-            pace: machine.rapid.map(|rate| 60.0 * inverse(rate.map(|rate| rate.0))),
-            feed: machine.max_feed.as_ref().map_or(f64::INFINITY, |limit| limit.value.0 / 60.0),
+            softness: machine.jerk.map(|jerk| inverse(jerk.map(|metres| 1000.0 * metres))),
+            pace: machine.rapid.map(|rate| inverse(rate.map(|rate| rate.0 / 60.0))),
+            feed: plausible(feed).unwrap_or(f64::INFINITY),
             corner: machine.corner,
             look_ahead: machine.look_ahead,
             rapid_style: machine.rapid_style,
-            block_time: machine.block_time.map_or(0.0, |time| time.0.max(0.0)),
+            block_time: plausible(machine.block_time.map(|time| time.0)).unwrap_or(0.0),
         })
     }
 
@@ -77,23 +83,23 @@ impl Limits {
         Drive { acceleration: least(self.slowness), jerk: least(self.softness), rate: least(self.pace) }
     }
 
-    /// Time and top speed of a rapid; `None` when an axis it moves has no stated rate. It starts and ends at rest, for
-    /// the control waits until a rapid is in position: common practice, no source.
-    pub(super) fn rapid(&self, from: [f64; 3], to: [f64; 3]) -> Option<super::Profile> {
-        let ([x, y, z], [to_x, to_y, to_z]) = (from, to);
-        let way = [to_x - x, to_y - y, to_z - z].map(f64::abs);
+    /// Length in mm, time and top speed of a rapid; `None` when it does not move or an axis it moves has no stated rate.
+    /// It starts and ends at rest, for the control waits until a rapid is in position: common practice, no source.
+    pub(super) fn rapid(&self, from: [f64; 3], to: [f64; 3]) -> Option<(f64, Profile)> {
+        let way = zip(from, to).map(|(from, to)| (to - from).abs());
         let known = self.pace.iter().zip(way).all(|(pace, way)| *pace > 0.0 || way == 0.0);
         let length = norm(way);
-        if !known || !length.is_finite() {
+        if !known || !PLAUSIBLE.contains(&length) {
             return None;
         }
         if self.rapid_style != Some(RapidStyle::AxisByAxis) {
-            return Some(self.along(way.map(|part| part / length)).stop_to_stop(length, f64::INFINITY));
+            let drive = self.along(way.map(|part| part / length));
+            return Some((length, drive.stop_to_stop(length, f64::INFINITY)));
         }
         let axes = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
         let runs = axes.into_iter().zip(way).map(|(axis, way)| self.along(axis).stop_to_stop(way, f64::INFINITY));
         let seconds = runs.map(|run| run.seconds).fold(0.0, f64::max);
-        Some(super::Profile { seconds, peak: if seconds > 0.0 { length / seconds } else { 0.0 } })
+        Some((length, Profile { seconds, peak: length / seconds }))
     }
 
     /// Greatest speed round an arc, mm/s: `sqrt(a r)` with the least acceleration of the axes it turns through, each of

@@ -6,7 +6,7 @@
 //! forward pass follows the segments as they leave.
 
 use super::course::{Course, End};
-use super::limits::Limits;
+use super::limits::{Limits, PLAUSIBLE};
 use super::profile::{Drive, Profile, between};
 use super::{Cause, Planned, Segment};
 use crate::motion::StepKind;
@@ -117,26 +117,27 @@ impl Planner {
     }
 
     fn halt(&mut self, cause: Cause, emit: &mut impl FnMut(&Segment, &Planned)) {
-        while !self.queue.is_empty() {
-            self.settle(cause, emit);
+        if !self.queue.is_empty() {
+            while !self.queue.is_empty() {
+                self.settle(cause, emit);
+            }
+            self.joints.clear();
+            self.sum = 0.0;
         }
-        self.joints.clear();
-        self.sum = 0.0;
         self.entry = (0.0, cause);
     }
 
     fn rapid(&self, segment: &Segment, emit: &mut impl FnMut(&Segment, &Planned)) -> bool {
-        let run = self.limits.rapid(segment.from, segment.to);
-        let Some((run, course)) = run.zip(Course::of(segment)) else { return false };
+        let Some((length, run)) = self.limits.rapid(segment.from, segment.to) else { return false };
         let seconds = run.seconds.max(self.limits.block_time);
         let cause = Cause::Commanded;
-        emit(segment, &Planned { seconds, peak: 60.0 * run.peak, mean: 60.0 * course.length / seconds, cause });
+        emit(segment, &Planned { seconds, peak: 60.0 * run.peak, mean: 60.0 * length / seconds, cause });
         true
     }
 
     /// What a feed segment comes to before its neighbours are looked at.
     fn item(&self, segment: Segment) -> Option<(Item, Course)> {
-        let feed = segment.feed.filter(|feed| *feed > 0.0 && feed.is_finite())? / 60.0;
+        let feed = segment.feed.map(|feed| feed / 60.0).filter(|feed| PLAUSIBLE.contains(feed))?;
         let course = Course::of(&segment)?;
         let drive = self.limits.along(course.shares);
         let bounds = [
@@ -170,7 +171,7 @@ impl Planner {
 
     /// Lets the front segment go, with a stop for `cause` at the end of the last one.
     fn settle(&mut self, cause: Cause, emit: &mut impl FnMut(&Segment, &Planned)) {
-        let Some(item) = self.queue.pop_front() else { return };
+        let Some(item) = self.queue.front() else { return };
         let stop = (self.sum, cause);
         let (reach, bound_by) = match self.joints.front() {
             Some(joint) if joint.reach < self.sum => (joint.reach, joint.cause),
@@ -179,7 +180,8 @@ impl Planner {
         let (entry, held_by) = self.entry;
         let (bound, faster) = ((reach - item.sum).max(0.0), entry + 2.0 * item.acceleration * item.length);
         let exit = if faster < bound { (faster, held_by) } else { (bound, bound_by) };
-        emit(&item.segment, &self.planned(&item, self.entry, exit));
+        emit(&item.segment, &self.planned(item, self.entry, exit));
+        self.queue.pop_front();
         if self.joints.front().is_some_and(|joint| joint.segment == self.front) {
             self.joints.pop_front();
         }
