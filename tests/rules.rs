@@ -55,3 +55,28 @@ fn every_example_of_every_manual_holds() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
+
+/// Findings and unconcluded checks of an example's program, with or without its job.
+fn heard(rule: &str, example: &Example, job: Option<&Job>) -> (bool, bool) {
+    let source = Source::new("example.nc", example.program.as_bytes());
+    let report = check(source, job, &NoLibrary, &Options::of_job(job).unwrap());
+    let found = report.findings.iter().any(|finding| finding.rule == rule);
+    (found, report.not_checked.iter().any(|missing| missing.rule == rule))
+}
+
+#[test]
+fn a_rule_that_needs_the_job_says_so_without_one() {
+    let mut silent = Vec::new();
+    // What compares the program with the job's own tools and waivers has no question without a job.
+    let own = ["tool-unknown", "waiver-exceeded", "waiver-expired", "waiver-unused"];
+    for entry in ALL.iter().filter(|entry| !own.contains(&entry.rule.name)) {
+        let name = entry.rule.name;
+        for example in entry.manual().examples().iter().filter(|example| example.fires) {
+            if heard(name, example, None) == (false, false) {
+                silent.push(name);
+            }
+        }
+    }
+    silent.dedup();
+    assert!(silent.is_empty(), "neither found nor not checked without a job: {silent:?}");
+}

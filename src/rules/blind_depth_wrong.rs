@@ -34,7 +34,7 @@
 //! ## Remedy
 //! Drills to the drawn depth.
 
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::operation::{HoleWord, Survey, point_length};
 use crate::units::Millimetres;
@@ -44,7 +44,7 @@ pub static RULE: Rule = Rule {
     name: "blind-depth-wrong",
     severity: Severity::Error,
     summary: "a blind hole drilled to another depth",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::drawing)],
 };
 
 /// Most difference from the drawn depth, mm.

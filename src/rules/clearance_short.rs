@@ -59,7 +59,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule, Subject};
+use super::{Aim, Check, Context, Report, Rule, Subject, missing};
 use crate::diagnostic::Severity;
 use crate::job::{Job, Zone, ZoneKind};
 use crate::operation::{BodyPart, Clearance, ClearanceGap, Hit, Obstacle, Survey};
@@ -70,14 +70,11 @@ pub static RULE: Rule = Rule {
     name: "clearance-short",
     severity: Severity::Error,
     summary: "tool or holder runs into what stands around the part",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::obstacles)],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {
     let Some(job) = cx.job else { return };
-    if job.fixture.zones.is_empty() && job.fixture.table_z.is_none() {
-        return cx.no_limit("no clamps, posts or table are given", "fixture.zones".to_owned());
-    }
     for gap in &survey.clearances.gaps {
         note(*gap, job, cx);
     }

@@ -3,7 +3,7 @@
 use super::ledger::{Ledger, Subject};
 use super::rule::{HoleView, Rule};
 use crate::diagnostic::{Bound, Quantity, Remedy, Severity};
-use crate::job::{Job, Laminate, Limit};
+use crate::job::{Job, Laminate};
 use crate::motion::{BlockRef, Set};
 use crate::operation::HoleWord;
 use crate::process::Reading;
@@ -217,17 +217,18 @@ impl<'a> Context<'a> {
     pub fn laminate(&mut self) -> Option<&'a Laminate> {
         let laminate = self.job.and_then(|job| job.laminate.as_ref());
         if laminate.is_none() {
-            self.not_checked("no laminate is given", "job.laminate".to_owned());
+            let why = if self.job.is_none() { "no job file is given" } else { "no laminate is given" };
+            self.not_checked(why, "job.laminate".to_owned());
         }
         laminate
     }
 
-    /// The value of a limit that a specification need not state, or a note that none is given.
-    pub fn stated<'l, T>(&mut self, limit: Option<&'l Limit<T>>, key: impl Into<String>) -> Option<&'l Limit<T>> {
-        if limit.is_none() {
+    /// What a job or a specification need not state, or a note that it does not.
+    pub fn stated<'l, T>(&mut self, fact: Option<&'l T>, key: impl Into<String>) -> Option<&'l T> {
+        if fact.is_none() {
             let key = key.into();
             self.no_limit(format!("`{key}` is not given"), key);
         }
-        limit
+        fact
     }
 }

@@ -34,7 +34,7 @@
 //! Switches the coolant on a line before the cut.
 
 use super::support::may_cut;
-use super::{Aim, Check, Context, Report, Rule, StepView};
+use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::{CoolantRule, Laminate};
 use crate::motion::ModalState;
@@ -44,7 +44,7 @@ pub static RULE: Rule = Rule {
     name: "coolant-against-rule",
     severity: Severity::Warning,
     summary: "coolant on in a dry layer, or off in a wet one",
-    checks: &[Check::Step(check)],
+    checks: &[Check::Step(check), Check::Program(missing::coolant)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -69,7 +69,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{HoleGroup, Job, ToolKind};
 use crate::operation::{HoleWord, Survey};
@@ -80,7 +80,7 @@ pub static RULE: Rule = Rule {
     name: "countersink-size",
     severity: Severity::Error,
     summary: "a countersink of another size than drawn",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::drawing)],
 };
 
 /// Most difference in diameter, mm.

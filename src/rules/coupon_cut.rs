@@ -50,7 +50,7 @@
 //! ```
 
 use super::clearance_short::{as_drawn, tell, tip};
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::ZoneKind;
 use crate::operation::{Obstacle, Survey};
@@ -61,7 +61,7 @@ pub static RULE: Rule = Rule {
     name: "coupon-cut",
     severity: Severity::Error,
     summary: "a cut into material kept for test coupons",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::zones)],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

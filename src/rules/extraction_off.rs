@@ -34,7 +34,7 @@
 //! Switches extraction on before the cut, where the job names one code for it.
 
 use super::support::may_cut;
-use super::{Aim, Check, Context, Report, Rule, StepView};
+use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::{Remedy, Severity};
 
 /// The rule.
@@ -42,7 +42,7 @@ pub static RULE: Rule = Rule {
     name: "extraction-off",
     severity: Severity::Warning,
     summary: "laminate cut without dust extraction",
-    checks: &[Check::State(check)],
+    checks: &[Check::State(check), Check::Program(missing::extraction)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

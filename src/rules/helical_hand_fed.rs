@@ -30,7 +30,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{FeedingMethod, ToolKind};
 use crate::operation::HoleWord;
@@ -40,7 +40,7 @@ pub static RULE: Rule = Rule {
     name: "helical-hand-fed",
     severity: Severity::Warning,
     summary: "a helical drill fed by hand",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::feeding)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

@@ -68,7 +68,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::fit::hole_limits;
 use crate::job::{HoleGroup, Job};
@@ -80,7 +80,7 @@ pub static RULE: Rule = Rule {
     name: "hole-diameter-wrong",
     severity: Severity::Error,
     summary: "a finished diameter that is not the drawing's",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::drawing)],
 };
 
 /// Agreement asked for where the drawing gives no limits, mm.

@@ -69,7 +69,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::operation::{HoleWord, Survey};
 
@@ -78,7 +78,7 @@ pub static RULE: Rule = Rule {
     name: "hole-extra",
     severity: Severity::Error,
     summary: "a hole where the drawing has none",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::drawing)],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

@@ -65,7 +65,7 @@
 //! M30
 //! ```
 
-use super::{Check, Context, Report, Rule};
+use super::{Check, Context, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::operation::{DrawingHole, Survey};
 use crate::units::Millimetres;
@@ -75,7 +75,7 @@ pub static RULE: Rule = Rule {
     name: "hole-missing",
     severity: Severity::Error,
     summary: "a hole of the drawing that is not drilled",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::drawing)],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

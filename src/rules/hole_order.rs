@@ -56,7 +56,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{HoleGroup, Job, ToolKind};
 use crate::operation::{HoleWord, Survey};
@@ -66,7 +66,7 @@ pub static RULE: Rule = Rule {
     name: "hole-order",
     severity: Severity::Error,
     summary: "tools in the wrong order at a hole",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::drawing)],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

@@ -75,7 +75,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::operation::{HoleWord, Survey};
 
@@ -84,7 +84,7 @@ pub static RULE: Rule = Rule {
     name: "hole-tool-wrong",
     severity: Severity::Error,
     summary: "a tool the hole group does not list",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::drawing)],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

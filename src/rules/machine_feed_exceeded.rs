@@ -32,7 +32,7 @@
 //! ```
 
 use super::context::MOST_BELIEVED;
-use super::{Aim, Check, Context, Report, Rule, StepView};
+use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::Severity;
 use crate::motion::FeedMode;
 use crate::units::MmPerMin;
@@ -42,7 +42,7 @@ pub static RULE: Rule = Rule {
     name: "machine-feed-exceeded",
     severity: Severity::Warning,
     summary: "a feed beyond the machine",
-    checks: &[Check::State(check)],
+    checks: &[Check::State(check), Check::Program(missing::max_feed)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -30,7 +30,7 @@
 //! ```
 
 use super::support::may_cut;
-use super::{Aim, Check, Context, Report, Rule, StepView};
+use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::Severity;
 
 /// The rule.
@@ -38,7 +38,7 @@ pub static RULE: Rule = Rule {
     name: "machine-speed-exceeded",
     severity: Severity::Error,
     summary: "a spindle speed beyond machine or tool",
-    checks: &[Check::State(check)],
+    checks: &[Check::State(check), Check::Program(missing::max_speed)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -5,6 +5,7 @@ mod exit_feed;
 mod feed;
 mod ledger;
 mod manual;
+mod missing;
 mod resolve;
 mod rule;
 mod run;

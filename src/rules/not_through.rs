@@ -62,7 +62,7 @@
 //! ## Remedy
 //! Drills to full diameter out of the thickest part plus overtravel.
 
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::{Job, Laminate, Tool, ToolKind};
 use crate::operation::{Breakthrough, Hole, HoleWord, Recipe, Survey};
@@ -73,7 +73,7 @@ pub static RULE: Rule = Rule {
     name: "not-through",
     severity: Severity::Error,
     summary: "full diameter not through the thickest part",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::laminate)],
 };
 
 /// Rounding of depths, mm.

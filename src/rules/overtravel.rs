@@ -42,7 +42,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, HoleView, Report, Rule, support};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing, support};
 use crate::diagnostic::Severity;
 use crate::job::{Fixture, Zone, ZoneKind};
 use crate::operation::{AXIS_Z, HoleWord};
@@ -53,7 +53,7 @@ pub static RULE: Rule = Rule {
     name: "overtravel",
     severity: Severity::Error,
     summary: "the tool reaches table, backing or clamp",
-    checks: &[Check::Place(check)],
+    checks: &[Check::Place(check), Check::Program(missing::obstacles)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

@@ -56,7 +56,11 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     for (index, layer) in laminate.layers.iter().enumerate() {
         let strokes = view.reading.passes.iter().filter(|pass| pass.layer == index).map(|pass| pass.stroke);
         let cuts = strokes.collect::<BTreeSet<_>>().len();
-        let Some(rule) = layer.limits.peck.as_ref().filter(|_| cuts > 1) else { continue };
+        if cuts < 2 {
+            continue;
+        }
+        let key = format!("laminate.{}.peck", laminate.name);
+        let Some(rule) = cx.stated(layer.limits.peck.as_ref(), key) else { continue };
         if rule.value != PeckRule::Forbidden {
             continue;
         }

@@ -32,7 +32,7 @@
 //! ```
 
 use super::support::pecks_of;
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::PeckRule;
 use crate::operation::HoleWord;
@@ -43,7 +43,7 @@ pub static RULE: Rule = Rule {
     name: "peck-retract-wrong",
     severity: Severity::Warning,
     summary: "pecks retract another way than the rule says",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::peck_rule)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

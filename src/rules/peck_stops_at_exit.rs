@@ -34,7 +34,7 @@
 //! Drills the hole in one stroke.
 
 use super::support::peck_bottoms;
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::operation::HoleWord;
 use crate::units::Millimetres;
@@ -44,7 +44,7 @@ pub static RULE: Rule = Rule {
     name: "peck-stops-at-exit",
     severity: Severity::Warning,
     summary: "a peck that stops in the last plies",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::laminate)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

@@ -31,7 +31,7 @@
 //! ```
 
 use super::support::peck_bottoms;
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::Laminate;
 use crate::operation::HoleWord;
@@ -42,7 +42,7 @@ pub static RULE: Rule = Rule {
     name: "peck-stops-at-interface",
     severity: Severity::Warning,
     summary: "a peck that stops at an interface",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::laminate)],
 };
 
 /// How far beyond its tolerance an interface is kept clear of peck bottoms, mm.

@@ -34,7 +34,7 @@
 //! Pecks with the allowed increment.
 
 use super::support::{most_peck, pecks_of};
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::operation::HoleWord;
 
@@ -43,7 +43,7 @@ pub static RULE: Rule = Rule {
     name: "peck-too-deep",
     severity: Severity::Warning,
     summary: "pecks in metal deeper than allowed",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::peck_rule)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

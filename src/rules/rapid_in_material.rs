@@ -33,7 +33,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule, StepView};
+use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::Severity;
 use crate::motion::{CyclePart, StepKind};
 use crate::operation::Contact;
@@ -44,7 +44,7 @@ pub static RULE: Rule = Rule {
     name: "rapid-in-material",
     severity: Severity::Error,
     summary: "a rapid inside material",
-    checks: &[Check::Step(check)],
+    checks: &[Check::Step(check), Check::Program(missing::job)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -33,7 +33,7 @@
 //! ## Remedy
 //! Feeds out with G85.
 
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::ToolKind;
 use crate::operation::HoleWord;
@@ -44,7 +44,7 @@ pub static RULE: Rule = Rule {
     name: "reamer-rapid-out",
     severity: Severity::Warning,
     summary: "a reamer leaves its hole by rapid",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::job)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

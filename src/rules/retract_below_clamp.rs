@@ -32,7 +32,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, HoleView, Report, Rule, support};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing, support};
 use crate::diagnostic::Severity;
 use crate::job::ZoneKind;
 use crate::operation::HoleWord;
@@ -43,7 +43,7 @@ pub static RULE: Rule = Rule {
     name: "retract-below-clamp",
     severity: Severity::Error,
     summary: "R plane below a clamp at the hole",
-    checks: &[Check::Place(check)],
+    checks: &[Check::Place(check), Check::Program(missing::zones)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

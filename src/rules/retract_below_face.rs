@@ -45,7 +45,7 @@
 //! ## Remedy
 //! Puts R above the face.
 
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::operation::{HoleWord, Survey};
 use crate::units::Millimetres;
@@ -55,7 +55,7 @@ pub static RULE: Rule = Rule {
     name: "retract-below-face",
     severity: Severity::Error,
     summary: "R plane inside the material",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::job)],
 };
 
 /// Height above the face that a patch retracts to, mm: a house value.

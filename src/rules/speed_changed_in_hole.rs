@@ -39,7 +39,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::operation::HoleWord;
 use crate::operation::StrokeKind;
@@ -50,7 +50,7 @@ pub static RULE: Rule = Rule {
     name: "speed-changed-in-hole",
     severity: Severity::Error,
     summary: "the spindle speed changes inside the hole",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::job)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

@@ -33,7 +33,7 @@
 //! ```
 
 use super::support::may_cut;
-use super::{Aim, Check, Context, Report, Rule, StepView};
+use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::Severity;
 use crate::units::trimmed;
 
@@ -42,7 +42,7 @@ pub static RULE: Rule = Rule {
     name: "spindle-not-up-to-speed",
     severity: Severity::Warning,
     summary: "contact before the spindle is at speed",
-    checks: &[Check::State(check)],
+    checks: &[Check::State(check), Check::Program(missing::spin_up)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -35,7 +35,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::motion::SpindleSense;
 use crate::operation::HoleWord;
@@ -47,7 +47,7 @@ pub static RULE: Rule = Rule {
     name: "spindle-stops-in-hole",
     severity: Severity::Error,
     summary: "the spindle stops inside the hole",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::job)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

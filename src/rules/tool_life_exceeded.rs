@@ -33,7 +33,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule};
+use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{LifeLimit, Tool};
 use crate::operation::{HoleWord, Survey};
@@ -44,7 +44,7 @@ pub static RULE: Rule = Rule {
     name: "tool-life-exceeded",
     severity: Severity::Warning,
     summary: "a tool used beyond its life",
-    checks: &[Check::Program(check)],
+    checks: &[Check::Program(check), Check::Program(missing::life)],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

@@ -31,7 +31,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{Laminate, MaterialClass, Substrate, Tool, ToolKind};
 use crate::operation::HoleWord;
@@ -41,7 +41,7 @@ pub static RULE: Rule = Rule {
     name: "tool-unfit",
     severity: Severity::Error,
     summary: "a tool that does not suit a layer",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::laminate)],
 };
 
 /// Where both facts come from.

@@ -31,7 +31,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule, StepView};
+use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::Severity;
 use crate::motion::StepKind;
 use crate::units::Millimetres;
@@ -41,7 +41,7 @@ pub static RULE: Rule = Rule {
     name: "travel-exceeded",
     severity: Severity::Error,
     summary: "a move beyond the machine's travel",
-    checks: &[Check::Step(check)],
+    checks: &[Check::Step(check), Check::Program(missing::travel)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -31,7 +31,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::operation::HoleWord;
 use crate::units::Millimetres;
@@ -41,7 +41,7 @@ pub static RULE: Rule = Rule {
     name: "wrong-datum",
     severity: Severity::Error,
     summary: "Z counts from another face than the job says",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::laminate)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
