@@ -100,7 +100,7 @@ pub struct Finding {
     pub severity: Severity,
     /// Open or waived.
     pub status: Status,
-    /// What is wrong, with the number it is and the number it should be. Lower case, no full stop.
+    /// What is wrong: what was found beside its limit. Lower case, no full stop.
     pub message: String,
     /// The arithmetic behind it, a sentence a line, so that it can be checked by hand.
     pub why: Vec<String>,

@@ -96,7 +96,7 @@ pub struct Report {
 }
 
 impl Report {
-    /// A report that points at `aim`. Message: lower case, no full stop, the number it is and the number it should be.
+    /// A report that points at `aim`. Message: lower case, no full stop, what was found beside its limit.
     #[must_use]
     pub fn new(aim: Aim, message: impl Into<String>) -> Self {
         Self {

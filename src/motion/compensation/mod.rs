@@ -1,7 +1,7 @@
 //! Cutter radius compensation in the XY plane: the programmed edge becomes the path of the tool's centre.
 //!
-//! Method: NISTIR 6556, section 3.5.10 and appendix B. The first move ends at the tangent point, convex corners get an
-//! arc of the tool's radius, and a corner the tool cannot get into is a fault.
+//! Method: NISTIR 6556, section 3.5.10 and appendix B. The first move leads onto the path by a tangent, the tool rolls
+//! round outer corners, and an inner corner narrower than the tool is a fault.
 
 #[cfg(test)]
 mod tests;
