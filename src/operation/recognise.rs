@@ -370,6 +370,8 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         let planned = self.time(step);
         if self.pending.as_ref().is_none_or(Pending::along_z) {
             self.guard.step(step, &self.scene, &self.frame);
+        } else {
+            self.guard.lose(&self.scene, false);
         }
         if self.pending.is_none() {
             self.free_step(step, planned);

@@ -2,11 +2,11 @@
 
 use super::body::{Body, Frustum};
 use super::gap::{Gap, Gauge, Sweep};
-use super::legs::{bent, chords, rapid_legs};
+use super::legs::{Chords, bent, rapid_legs};
 use super::solid::Solid;
 use super::{BodyPart, Clearance, ClearanceGap, Clearances, HORIZON, Hit, Obstacle, Travel};
 use crate::job::{Job, ZoneKind};
-use crate::motion::{Arc, BlockRef, CycleCall, Step, StepKind};
+use crate::motion::{Arc, BlockRef, CycleCall, Plane, Step, StepKind};
 use crate::operation::frame::Frame;
 use crate::operation::scene::Scene;
 
@@ -89,14 +89,11 @@ impl<'a> Guard<'a> {
         }
         let rapid = step.kind == StepKind::Rapid;
         let Some(end) = step.to.point().filter(|_| scene.knows_height(&step.to, 2)) else {
-            self.calm.1 = -1.0;
-            if !rapid && !self.solids.is_empty() {
-                self.note(ClearanceGap::Place { tool: scene.number });
-            }
-            return;
+            return self.lose(scene, rapid);
         };
         let start = step.from.point().unwrap_or(end);
-        let sideways = start.first() != end.first() || start.get(1) != end.get(1);
+        let arc = matches!(step.kind, StepKind::ArcCw(_) | StepKind::ArcCcw(_));
+        let sideways = arc || start.first() != end.first() || start.get(1) != end.get(1);
         let told = step.part.is_some() || if sideways { rapid } else { scene.makes_holes() == Some(true) };
         let (from, to) = (place(frame, start), place(frame, end));
         let leg = Leg { from, to, rapid, told, doubtful: false, block: step.block };
@@ -119,8 +116,7 @@ impl<'a> Guard<'a> {
         }
         let known = call.known.contains(crate::motion::Axes::XYZ) && scene.knows_height(&call.from, 2);
         if normal != 2 || !known || !self.holds(scene) {
-            self.calm.1 = -1.0;
-            return;
+            return self.lose(scene, false);
         }
         self.struck = false;
         let over = place(frame, call.over);
@@ -132,6 +128,14 @@ impl<'a> Guard<'a> {
         }
         self.rapid(leg([from_x, from_y, from_z.max(z)], over, true));
         self.leg(leg(over, [x, y, bottom], false));
+    }
+
+    /// A move nobody can place, or along another axis than the tool's.
+    pub fn lose(&mut self, scene: &Scene<'_>, rapid: bool) {
+        self.calm.1 = -1.0;
+        if !rapid && !self.solids.is_empty() && self.holds(scene) {
+            self.note(ClearanceGap::Place { tool: scene.number });
+        }
     }
 
     /// Brings the body up to the tool in the spindle; false when there is nothing to look at.
@@ -173,18 +177,25 @@ impl<'a> Guard<'a> {
         }
     }
 
-    /// An arc, as chords.
+    /// An arc, as chords; those that stay where nothing new can happen are passed over together.
     fn arc(&mut self, arc: &Arc, clockwise: bool, leg: Leg, length: f64) {
-        let (middle, room) = self.calm;
-        if distance(middle, leg.from) + length <= room {
-            self.legs += 1;
-            return;
-        }
-        let mut from = leg.from;
-        chords(arc, clockwise, leg.from, leg.to, &mut |to| {
-            self.leg(Leg { from, to, ..leg });
+        let chords = Chords::of(arc, clockwise, leg.from, leg.to);
+        let level = arc.plane == Plane::Xy || self.floors.is_empty();
+        self.floors(leg);
+        let (mut from, mut done) = (leg.from, 0);
+        while done < chords.count {
+            let (middle, room) = self.calm;
+            let free = (room - distance(middle, from)) / length * f64::from(chords.count);
+            let over = if level && free >= 1.0 { free.min(f64::from(chords.count)) as u32 } else { 0 };
+            done = (done + over.max(1)).min(chords.count);
+            let to = chords.end(done);
+            if over == 0 {
+                self.leg(Leg { from, to, ..leg });
+            } else {
+                self.legs += 1;
+            }
             from = to;
-        });
+        }
     }
 
     /// Whether nothing new can happen between two places.

@@ -52,37 +52,49 @@ pub(super) fn bent(machine: &Machine, from: [f64; 3], to: [f64; 3]) -> Legs {
     way
 }
 
-/// Sends the ends of an arc's chords to `each`, in order; the last is `to` itself.
-pub(super) fn chords(arc: &Arc, clockwise: bool, from: [f64; 3], to: [f64; 3], each: &mut impl FnMut([f64; 3])) {
-    let (first, second, normal) = arc.plane.axes();
-    let component = |point: [f64; 3], axis: usize| point.get(axis).copied().unwrap_or(0.0);
-    let (cx, cy) = (component(arc.centre, first), component(arc.centre, second));
-    let start = libm::atan2(component(from, second) - cy, component(from, first) - cx);
-    let end_radius = libm::hypot(component(to, first) - cx, component(to, second) - cy);
-    let count = chord_count(arc);
-    for chord in 1..count {
-        let share = f64::from(chord) / f64::from(count);
-        let turned = if clockwise { -share * arc.sweep } else { share * arc.sweep };
-        let radius = arc.radius + (end_radius - arc.radius) * share;
-        let mut at = from;
+/// An arc as chords.
+pub(super) struct Chords {
+    /// How many; at least one.
+    pub count: u32,
+    arc: Arc,
+    clockwise: bool,
+    from: [f64; 3],
+    to: [f64; 3],
+}
+
+impl Chords {
+    /// As many as keep within the error: a chord over the angle a strays by r (1 - cos(a / 2)), plain geometry.
+    pub fn of(arc: &Arc, clockwise: bool, from: [f64; 3], to: [f64; 3]) -> Self {
+        let angle = 2.0 * libm::acos((1.0 - CHORD_ERROR / arc.radius.max(CHORD_ERROR)).max(0.0));
+        let most = libm::ceil(MOST_CHORDS * arc.sweep / PI).clamp(1.0, 10.0 * MOST_CHORDS);
+        let count = libm::ceil(arc.sweep / angle).clamp(1.0, most);
+        Self { count: if count.is_finite() { count as u32 } else { 1 }, arc: *arc, clockwise, from, to }
+    }
+
+    /// End of chord number `chord` from 1.
+    pub fn end(&self, chord: u32) -> [f64; 3] {
+        if chord >= self.count {
+            return self.to;
+        }
+        let (first, second, normal) = self.arc.plane.axes();
+        let component = |point: [f64; 3], axis: usize| point.get(axis).copied().unwrap_or(0.0);
+        let [cx, cy] = [first, second].map(|axis| component(self.arc.centre, axis));
+        let start = libm::atan2(component(self.from, second) - cy, component(self.from, first) - cx);
+        let end_radius = libm::hypot(component(self.to, first) - cx, component(self.to, second) - cy);
+        let share = f64::from(chord) / f64::from(self.count);
+        let angle = start + if self.clockwise { -share } else { share } * self.arc.sweep;
+        let radius = self.arc.radius + (end_radius - self.arc.radius) * share;
+        let rise = component(self.to, normal) - component(self.from, normal);
+        let mut at = self.from;
         for (axis, value) in [
-            (first, cx + radius * libm::cos(start + turned)),
-            (second, cy + radius * libm::sin(start + turned)),
-            (normal, component(from, normal) + (component(to, normal) - component(from, normal)) * share),
+            (first, cx + radius * libm::cos(angle)),
+            (second, cy + radius * libm::sin(angle)),
+            (normal, component(self.from, normal) + rise * share),
         ] {
             if let Some(slot) = at.get_mut(axis) {
                 *slot = value;
             }
         }
-        each(at);
+        at
     }
-    each(to);
-}
-
-/// Chords that keep within the error: a chord over the angle a strays by r (1 - cos(a / 2)), plain geometry.
-fn chord_count(arc: &Arc) -> u32 {
-    let angle = 2.0 * libm::acos((1.0 - CHORD_ERROR / arc.radius.max(CHORD_ERROR)).max(0.0));
-    let most = libm::ceil(MOST_CHORDS * arc.sweep / PI).max(1.0);
-    let count = libm::ceil(arc.sweep / angle).clamp(1.0, most);
-    if count.is_finite() { count.min(10.0 * MOST_CHORDS) as u32 } else { 1 }
 }

@@ -2,7 +2,7 @@
 
 use super::body::{Body, Frustum};
 use super::gap::{Gauge, Sweep};
-use super::legs::{bent, chords};
+use super::legs::{Chords, bent};
 use super::solid::Solid;
 use super::*;
 use crate::job::{Job, Machine, ZoneKind, ZoneShape};
@@ -128,6 +128,23 @@ fn rapids_that_bend_are_followed_or_doubted() {
 }
 
 #[test]
+fn a_helix_reaches_the_table_where_no_clamp_is_near() {
+    let moves = "G0 G43 H1 X-210 Y0 Z5\nG1 X-200 Z0 F100\nG2 X-200 Y0 I-10 Z-20\nG2 X-200 Y0 I-10 Z-31\nG18\nG2 X-180 Z-31 I10 K0";
+    let survey = survey(HELD, STRAIGHT, moves);
+    let [hit] = survey.clearances.hits.as_slice() else { panic!("{:?}", survey.clearances) };
+    assert_eq!((hit.worst.obstacle, lines(hit)), (Obstacle::Table, vec![7]));
+    assert!((hit.worst.gap + 11.0).abs() < 0.02, "the arc in XZ goes 10 mm lower still: {}", hit.worst.gap);
+}
+
+#[test]
+fn numbers_no_machine_can_reach_are_survived() {
+    let moves = "G0 G43 H1 X50 Y0 Z5\nG1 X99999999999999 F100\nY-1e9\nG2 X0 Y0 R99999999999999\nG1 X50 Y0 Z-88888888888888\n\
+                 G0 X-99999999999999 Y5 Z5\nG0 X99999999999999\nG2 X99999999999999 Y5 I-99999999999999";
+    let survey = survey(HELD, "", moves);
+    assert!(survey.clearances.hits.iter().all(|hit| hit.worst.gap.is_finite()));
+}
+
+#[test]
 fn axes_stop_one_after_another() {
     let rate = |rate| Some(MmPerMin(rate));
     let machine = Machine { rapid: [rate(10.0), rate(20.0), rate(10.0)], ..Machine::default() };
@@ -145,11 +162,13 @@ fn chords_keep_within_their_error() {
     for radius in [0.5, 40.0, 3000.0] {
         let arc = Arc { plane: Plane::Xy, centre: [radius, 0.0, 0.0], radius, sweep: std::f64::consts::PI };
         let (mut last, mut most): ([f64; 3], f64) = ([0.0; 3], 0.0);
-        chords(&arc, true, last, [2.0 * radius, 0.0, -4.0], &mut |at| {
+        let chords = Chords::of(&arc, true, last, [2.0 * radius, 0.0, -4.0]);
+        for chord in 1..=chords.count {
+            let at = chords.end(chord);
             let middle = [0, 1].map(|axis: usize| (at[axis] + last[axis]) / 2.0);
             most = most.max(radius - libm::hypot(middle[0] - radius, middle[1]));
             last = at;
-        });
+        }
         assert!(most <= legs::CHORD_ERROR && last == [2.0 * radius, 0.0, -4.0], "{radius}: {most}");
     }
 }
@@ -225,5 +244,43 @@ proptest! {
         let step = [0, 1, 2].map(|axis: usize| (to[axis] - from[axis]).abs()).iter().sum::<f64>() / 600.0 + 0.1;
         prop_assert!(gap.max(0.0) <= sampled * (1.0 + 1e-7) && sampled <= gap.max(0.0) + step, "{gap} against {sampled}");
         prop_assert!(sure <= gap.max(0.0) * (1.0 + 1e-7), "{sure} is not sure of {gap}");
+    }
+}
+
+/// How deep an upright cylinder that stands still lies in a zone: the shortest way out is up, down, or sideways.
+fn still_depth(part: &Frustum, [x, y, z]: [f64; 3], zone: &Zone) -> f64 {
+    let radius = part.radius.0;
+    let sideways = match zone.shape {
+        ZoneShape::Cylinder { at, diameter } => diameter.0 / 2.0 + radius - libm::hypot(x - at.0.0, y - at.1.0),
+        ZoneShape::Box { x: across, y: along } => {
+            let inside = [x - across.0.0, across.1.0 - x, y - along.0.0, along.1.0 - y];
+            let inside = inside.into_iter().fold(f64::INFINITY, f64::min);
+            if inside > 0.0 { inside + radius } else { radius - zone.clearance_to([x, y], [x, y]) }
+        }
+    };
+    let (bottom, top) = (zone.z.0.unwrap().0, zone.z.1.unwrap().0);
+    sideways.min(top - z - part.height.0).min(z + part.height.1 - bottom)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    #[test]
+    fn depths_agree_with_the_shortest_way_out(
+        round: bool,
+        size in prop::array::uniform3(2.0..80.0_f64),
+        at in prop::array::uniform2(-50.0..50.0_f64),
+        below in 0.01..60.0_f64,
+        radius in 0.1..20.0_f64,
+    ) {
+        let zone = zone(round, [3.0, 4.0], size);
+        let part = Frustum { part: None, height: (0.0, 200.0), radius: (radius, radius) };
+        let [x, y] = at;
+        let from = [x, y, size[2] - below];
+        let depth = still_depth(&part, from, &zone);
+        prop_assume!(depth > 0.01);
+        let sweep = Sweep { part: &part, from, to: from };
+        let gap = Gauge::new().measure(&sweep, &Solid::of(&zone, 0, 0.0).unwrap(), 0.0, 0.0).value;
+        prop_assert!((gap + depth).abs() <= 0.01, "{gap} against {}", -depth);
     }
 }
