@@ -33,6 +33,7 @@ pub fn holes(report: &Report, job: Option<&Job>, look: &Look) -> String {
     let total = report.survey.holes.len() as u64;
     text.push_str(&look.wrapped("", "  ", &format!("{} in {}", counted(total, "hole"), book.name(SourceId(0)))));
     text.push_str(&look.wrapped("  ", "  ", &super::coverage(report)));
+    text.push_str(&super::times(report, job.map(|job| &job.machine), look));
     text.push_str(&look.wrapped("  ", "  ", CAUTION));
     text
 }

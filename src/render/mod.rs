@@ -14,6 +14,7 @@ mod source_code;
 #[cfg(test)]
 mod sample;
 mod terminal;
+mod times;
 mod verdict;
 
 pub use book::Book;
@@ -24,6 +25,7 @@ pub use look::Look;
 pub use moves::{MovesFormat, moves};
 pub use patch::{patch_json, patch_notes};
 pub use rules::{rule_list, rule_page};
+pub use times::times;
 pub use verdict::{Tally, Verdict};
 
 use crate::check::Report;
