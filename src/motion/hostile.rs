@@ -71,11 +71,13 @@ proptest! {
     fn random_words_run_to_the_end_in_every_dialect(text in program()) {
         for dialect in Dialect::names() {
             let steps = trail(&text, dialect, false);
-            prop_assert_eq!(&steps, &trail(&text, dialect, false));
+            // As text, for a fault about a number that is not one never equals itself.
+            let debug = |trail: &Trail| format!("{trail:?}");
+            prop_assert_eq!(debug(&steps), debug(&trail(&text, dialect, false)));
             // Taken whole or step by step, a cycle leaves the tool in the same place.
             let whole = trail(&text, dialect, true);
             prop_assert_eq!(steps.steps.last(), whole.steps.last());
-            prop_assert_eq!(steps.faults, whole.faults);
+            prop_assert_eq!(format!("{:?}", steps.faults), format!("{:?}", whole.faults));
         }
     }
 }
