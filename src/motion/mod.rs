@@ -36,7 +36,7 @@ pub use dialect::{
     StickyValues, StopCodes, ZeroRepeat,
 };
 pub use fault::FaultKind;
-pub use moves::{COLUMNS, Collect, MoveRow};
+pub use moves::{COLUMNS, MoveRow, Moves};
 pub use plan::{
     Cause, Drive, HOUSE_LOOK_AHEAD, HOUSE_TOLERANCE, Limits, Planned, Planner, Profile, Segment, Times, trapezoid_time,
 };

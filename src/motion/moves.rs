@@ -3,6 +3,7 @@
 use super::{MotionFault, Observer, Pose, SpindleSense, Step, StepKind};
 use crate::program::ProgramGraph;
 use crate::source::Source;
+use crate::units::{UnitSystem, trimmed};
 
 /// One row: lengths in mm, angles in degrees, feed in mm/min.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,20 +36,21 @@ pub struct MoveRow {
 pub const COLUMNS: [&str; 17] =
     ["line", "n", "kind", "x", "y", "z", "a", "b", "c", "i", "j", "k", "feed", "rpm", "sense", "tool", "step"];
 
-/// An observer that keeps every move.
-pub struct Collect<'a> {
+/// An observer that hands on every move as it happens, so that none need be kept.
+pub struct Moves<'a, F> {
     sources: &'a [Source],
-    /// Rows in order.
-    pub rows: Vec<MoveRow>,
-    /// Faults in order.
-    pub faults: Vec<MotionFault>,
+    each: F,
+    /// How many faults there were.
+    pub faults: u64,
+    /// Units the program speaks, as last set.
+    pub units: UnitSystem,
 }
 
-impl<'a> Collect<'a> {
-    /// Nothing collected yet.
+impl<'a, F: FnMut(&MoveRow)> Moves<'a, F> {
+    /// Calls `each` with every row in order.
     #[must_use]
-    pub fn new(programs: &'a ProgramGraph) -> Self {
-        Self { sources: programs.sources(), rows: Vec::new(), faults: Vec::new() }
+    pub fn new(programs: &'a ProgramGraph, each: F) -> Self {
+        Self { sources: programs.sources(), each, faults: 0, units: UnitSystem::default() }
     }
 
     /// N number of a step's block.
@@ -64,8 +66,9 @@ impl<'a> Collect<'a> {
     }
 }
 
-impl Observer for Collect<'_> {
+impl<F: FnMut(&MoveRow)> Observer for Moves<'_, F> {
     fn step(&mut self, step: &Step<'_>) {
+        self.units = step.state.units.value;
         let (kind, centre) = match step.kind {
             StepKind::Rapid => ("rapid", None),
             StepKind::Line => ("line", None),
@@ -78,11 +81,11 @@ impl Observer for Collect<'_> {
         let offset = |axis: usize| Some(centre?.centre.get(axis)? - step.from.xyz.get(axis)?);
         let in_plane = |axis: &usize| centre.is_some_and(|arc| arc.plane.axes().2 != *axis);
         let note = match step.kind {
-            StepKind::Dwell(Some(seconds)) => format!("{} s", crate::units::trimmed(seconds, 3)),
+            StepKind::Dwell(Some(seconds)) => format!("{} s", trimmed(seconds, 3)),
             StepKind::Stop(number) => format!("M{number}"),
             _ => step.part.map(super::CyclePart::label).unwrap_or_default(),
         };
-        self.rows.push(MoveRow {
+        let row = MoveRow {
             source: step.block.source,
             line: step.block.index + 1,
             n: self.n(step),
@@ -98,11 +101,12 @@ impl Observer for Collect<'_> {
             },
             tool: step.state.tool.value,
             step: note,
-        });
+        };
+        (self.each)(&row);
     }
 
-    fn fault(&mut self, fault: MotionFault) {
-        self.faults.push(fault);
+    fn fault(&mut self, _fault: MotionFault) {
+        self.faults += 1;
     }
 }
 

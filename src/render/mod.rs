@@ -22,7 +22,7 @@ pub use holes::holes;
 pub use job_errors::job_errors;
 pub use json::schema;
 pub use look::Look;
-pub use moves::{MovesFormat, moves};
+pub use moves::{MovesFormat, MovesLayout, MovesWriter};
 pub use patch::{patch_json, patch_notes};
 pub use rules::{rule_list, rule_page};
 pub use times::times;
@@ -92,7 +92,7 @@ pub fn bind(pages: Vec<Page>, fail_on: Severity) -> String {
 fn coverage(report: &Report) -> String {
     let coverage = &report.coverage;
     format!(
-        "blocks {} of {} understood; {} of {} judged",
+        "understood {} of {} blocks run; judged {} of {}",
         grouped(coverage.understood),
         grouped(coverage.blocks),
         grouped(coverage.judged),

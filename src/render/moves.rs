@@ -2,12 +2,15 @@
 
 use super::CAUTION;
 use crate::motion::{COLUMNS, MoveRow};
-use crate::source::Source;
+use crate::source::{Source, SourceId};
 use crate::units::{UnitSystem, trimmed};
 use serde::Serialize;
 
 /// Decimals of numbers in CSV and tables: finer than any control resolves, coarser than rounding of sums.
 const DECIMALS: usize = 6;
+
+/// Widths of the columns in one system of units.
+type Widths = [usize; COLUMNS.len()];
 
 /// How moves are written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -16,17 +19,103 @@ pub enum MovesFormat {
     Table,
     /// Comma-separated values under a fixed head: mm, degrees, mm/min, rev/min.
     Csv,
-    /// One document, in mm, degrees, mm/min, rev/min.
+    /// One document, one move a line, in mm, degrees, mm/min, rev/min.
     Json,
 }
 
-/// All rows in a format.
-#[must_use]
-pub fn moves(rows: &[MoveRow], sources: &[Source], units: UnitSystem, format: MovesFormat) -> String {
-    match format {
-        MovesFormat::Table => table(rows, sources, units),
-        MovesFormat::Csv => csv(rows),
-        MovesFormat::Json => json(rows, sources),
+/// How wide the columns of a table must be: every row is measured before the first is written.
+#[derive(Debug, Default)]
+pub struct MovesLayout {
+    metric: Widths,
+    inch: Widths,
+}
+
+impl MovesLayout {
+    /// Makes room for a row.
+    pub fn measure(&mut self, row: &MoveRow) {
+        let turned = row.end.iter().skip(3).any(|angle| angle.is_some_and(|angle| angle != 0.0));
+        for (units, widths) in [(UnitSystem::Metric, &mut self.metric), (UnitSystem::Inch, &mut self.inch)] {
+            let cells = cells(row, units, table_decimals(units));
+            for ((cell, width), head) in cells.iter().zip(widths).zip(COLUMNS) {
+                // A rotary axis that stays at zero throughout needs no column.
+                let rests = ["a", "b", "c"].contains(&head) && !turned && *width == 0;
+                if !cell.is_empty() && !rests {
+                    *width = cell.len().max(head.len()).max(*width);
+                }
+            }
+        }
+    }
+
+    fn widths(&self, units: UnitSystem) -> &Widths {
+        match units {
+            UnitSystem::Metric => &self.metric,
+            UnitSystem::Inch => &self.inch,
+        }
+    }
+}
+
+/// Writes moves one after another, so that a program of a million moves needs no room for them.
+pub struct MovesWriter<'a> {
+    format: MovesFormat,
+    sources: &'a [Source],
+    units: UnitSystem,
+    layout: MovesLayout,
+    /// Source of the row before; `None` before the first row.
+    last: Option<SourceId>,
+}
+
+impl<'a> MovesWriter<'a> {
+    /// A writer; `layout` must have measured every row of a table.
+    #[must_use]
+    pub fn new(format: MovesFormat, sources: &'a [Source], units: UnitSystem, layout: MovesLayout) -> Self {
+        Self { format, sources, units, layout, last: None }
+    }
+
+    /// What stands before the first row.
+    #[must_use]
+    pub fn head(&self) -> String {
+        match self.format {
+            MovesFormat::Table => line(&COLUMNS.map(str::to_owned), self.layout.widths(self.units)),
+            MovesFormat::Csv => csv(&COLUMNS.map(str::to_owned)),
+            MovesFormat::Json => json_head(),
+        }
+    }
+
+    /// One row.
+    pub fn row(&mut self, row: &MoveRow) -> String {
+        let last = self.last.replace(row.source);
+        match self.format {
+            MovesFormat::Table => {
+                let cells = cells(row, self.units, table_decimals(self.units));
+                let text = line(&cells, self.layout.widths(self.units));
+                let moved = last.is_some_and(|last| last != row.source);
+                if moved { format!("-- in {}\n{text}", name(self.sources, row)) } else { text }
+            }
+            MovesFormat::Csv => csv(&cells(row, UnitSystem::Metric, DECIMALS)),
+            MovesFormat::Json => {
+                // Strings, integers and floats in a struct cannot fail to serialise.
+                let text = serde_json::to_string(&move_out(row, self.sources)).unwrap_or_default();
+                format!("{}\n    {text}", if last.is_some() { "," } else { "" })
+            }
+        }
+    }
+
+    /// What stands behind the last row.
+    #[must_use]
+    pub fn tail(&self) -> String {
+        match (self.format, self.units) {
+            (MovesFormat::Table, UnitSystem::Metric) => "units: mm, degrees, mm/min, rev/min\n".to_owned(),
+            (MovesFormat::Table, UnitSystem::Inch) => "units: in, degrees, in/min, rev/min\n".to_owned(),
+            (MovesFormat::Csv, _) => String::new(),
+            (MovesFormat::Json, _) => "\n  ]\n}\n".to_owned(),
+        }
+    }
+}
+
+fn table_decimals(units: UnitSystem) -> usize {
+    match units {
+        UnitSystem::Metric => 3,
+        UnitSystem::Inch => 4,
     }
 }
 
@@ -57,44 +146,7 @@ fn cells(row: &MoveRow, units: UnitSystem, decimals: usize) -> [String; COLUMNS.
     ]
 }
 
-/// Columns of equal width, words to the left and numbers to the right.
-fn table(rows: &[MoveRow], sources: &[Source], units: UnitSystem) -> String {
-    let decimals = match units {
-        UnitSystem::Metric => 3,
-        UnitSystem::Inch => 4,
-    };
-    let cells: Vec<_> = rows.iter().map(|row| cells(row, units, decimals)).collect();
-    let widths: Vec<usize> = COLUMNS
-        .iter()
-        .enumerate()
-        .map(|(column, head)| {
-            let widest = cells.iter().filter_map(|row| row.get(column)).map(String::len).max().unwrap_or(0);
-            if widest == 0 || turns_nowhere(column, &cells) { 0 } else { widest.max(head.len()) }
-        })
-        .collect();
-    let mut text = line(&COLUMNS.map(str::to_owned), &widths);
-    let mut source = rows.first().map_or(0, |row| row.source.0);
-    for (row, cells) in rows.iter().zip(&cells) {
-        if row.source.0 != source {
-            source = row.source.0;
-            text.push_str(&format!("-- in {}\n", name(sources, row)));
-        }
-        text.push_str(&line(cells, &widths));
-    }
-    let (length, feed) = match units {
-        UnitSystem::Metric => ("mm", "mm/min"),
-        UnitSystem::Inch => ("in", "in/min"),
-    };
-    text.push_str(&format!("units: {length}, degrees, {feed}, rev/min\n"));
-    text
-}
-
-/// Whether a column is that of a rotary axis which stays at zero throughout.
-fn turns_nowhere(column: usize, cells: &[[String; COLUMNS.len()]]) -> bool {
-    let rotary = COLUMNS.get(column).is_some_and(|head| ["a", "b", "c"].contains(head));
-    rotary && cells.iter().filter_map(|row| row.get(column)).all(|cell| cell.is_empty() || cell == "0")
-}
-
+/// A row of the table: columns of equal width, words to the left and numbers to the right.
 fn line(cells: &[String], widths: &[usize]) -> String {
     let shown = cells.iter().zip(widths).zip(COLUMNS).filter(|((_, width), _)| **width > 0);
     let padded = shown.map(|((cell, width), head)| match head {
@@ -105,13 +157,10 @@ fn line(cells: &[String], widths: &[usize]) -> String {
     format!("{}\n", text.trim_end())
 }
 
-fn csv(rows: &[MoveRow]) -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
+fn csv(cells: &[String]) -> String {
+    let mut writer = csv::WriterBuilder::new().buffer_capacity(256).from_writer(Vec::new());
     // Writing to memory cannot fail.
-    let _ = writer.write_record(COLUMNS);
-    for row in rows {
-        let _ = writer.write_record(cells(row, UnitSystem::Metric, DECIMALS));
-    }
+    let _ = writer.write_record(cells);
     writer.into_inner().map(|bytes| String::from_utf8_lossy(&bytes).into_owned()).unwrap_or_default()
 }
 
@@ -138,30 +187,13 @@ struct MoveOut<'a> {
     step: &'a str,
 }
 
-/// All moves with what their numbers mean.
-#[derive(Serialize)]
-struct MovesOut<'a> {
-    schema_version: u32,
-    caution: &'static str,
-    length: &'static str,
-    angle: &'static str,
-    feed: &'static str,
-    speed: &'static str,
-    moves: Vec<MoveOut<'a>>,
-}
-
-fn json(rows: &[MoveRow], sources: &[Source]) -> String {
-    let document = MovesOut {
-        schema_version: 1,
-        caution: CAUTION,
-        length: "mm",
-        angle: "deg",
-        feed: "mm/min",
-        speed: "rev/min",
-        moves: rows.iter().map(|row| move_out(row, sources)).collect(),
-    };
-    // Strings, integers and floats in structs and lists cannot fail to serialise.
-    serde_json::to_string_pretty(&document).unwrap_or_default() + "\n"
+/// The document up to its moves, with what their numbers mean.
+fn json_head() -> String {
+    let caution = serde_json::Value::from(CAUTION);
+    format!(
+        "{{\n  \"schema_version\": 1,\n  \"caution\": {caution},\n  \"length\": \"mm\",\n  \"angle\": \"deg\",\n  \
+         \"feed\": \"mm/min\",\n  \"speed\": \"rev/min\",\n  \"moves\": ["
+    )
 }
 
 fn move_out<'a>(row: &'a MoveRow, sources: &'a [Source]) -> MoveOut<'a> {
@@ -196,7 +228,6 @@ fn name<'a>(sources: &'a [Source], row: &MoveRow) -> &'a str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::source::SourceId;
 
     fn rows() -> Vec<MoveRow> {
         let row = MoveRow {
@@ -216,6 +247,15 @@ mod tests {
         let arc = MoveRow { kind: "arc-cw", line: 5, n: None, centre, feed: Some(254.0), ..row.clone() };
         let peck = MoveRow { source: SourceId(1), kind: "line", step: "feed 1".to_owned(), ..row.clone() };
         vec![row, arc, peck]
+    }
+
+    fn moves(rows: &[MoveRow], sources: &[Source], units: UnitSystem, format: MovesFormat) -> String {
+        let mut layout = MovesLayout::default();
+        rows.iter().for_each(|row| layout.measure(row));
+        let mut writer = MovesWriter::new(format, sources, units, layout);
+        let head = writer.head();
+        let body: String = rows.iter().map(|row| writer.row(row)).collect();
+        head + &body + &writer.tail()
     }
 
     fn sources() -> Vec<Source> {
@@ -242,12 +282,14 @@ mod tests {
         let document: serde_json::Value = serde_json::from_str(&text).unwrap();
         assert_eq!(document["moves"][2]["file"], "O8001.nc");
         assert_eq!(document["moves"][1]["i"], -12.7);
-        assert_eq!(document["length"], "mm");
+        assert_eq!((&document["length"], &document["caution"]), (&"mm".into(), &CAUTION.into()));
     }
 
     #[test]
     fn no_moves_are_a_head_alone() {
         assert_eq!(moves(&[], &[], UnitSystem::Metric, MovesFormat::Csv).lines().count(), 1);
+        let document = moves(&[], &[], UnitSystem::Metric, MovesFormat::Json);
+        assert_eq!(serde_json::from_str::<serde_json::Value>(&document).unwrap()["moves"], serde_json::json!([]));
         assert!(moves(&[], &[], UnitSystem::Metric, MovesFormat::Table).contains("units: mm, degrees, mm/min"));
     }
 }
