@@ -138,9 +138,9 @@ pub struct NotChecked {
 /// How much of the program the answers rest on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Coverage {
-    /// Blocks read, all sources.
+    /// Blocks run; those of a subprogram count at every call.
     pub blocks: u64,
-    /// Blocks with every word understood.
+    /// Those with every word understood.
     pub understood: u64,
     /// Holes rebuilt.
     pub holes: u64,

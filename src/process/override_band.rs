@@ -74,7 +74,7 @@ impl OverrideBand {
         let mut band = Self::default();
         for pass in &reading.passes {
             let Some(feed) = pass.per_rev else { continue };
-            let early = slowed_early(reading, pass);
+            let early = reading.is_exit_feed(pass);
             for (limit, set_by) in limits_of(pass).into_iter().filter(|(_, by)| !(early && *by == SetBy::Floor)) {
                 band.hold(feed.0, limit.value.0, set_by, MmPerRev::SYMBOL, &limit.origin);
             }
@@ -182,10 +182,4 @@ fn limits_of(pass: &Reading) -> Vec<(&Limit<MmPerRev>, SetBy)> {
         (window.thrust_ceiling.as_ref(), SetBy::Thrust),
     ];
     found.into_iter().filter_map(|(limit, set_by)| Some((limit?, set_by))).collect()
-}
-
-/// Whether a pass above the exit zone was slowed for it: no further above than the zone reaches into the laminate.
-fn slowed_early(reading: &HoleReading, pass: &Reading) -> bool {
-    let near = reading.exit.as_ref().is_some_and(|zone| pass.depth.0 >= zone.from - zone.extent);
-    near && reading.passes.iter().any(|other| other.stroke < pass.stroke && other.per_rev > pass.per_rev)
 }

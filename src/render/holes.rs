@@ -11,6 +11,7 @@ use crate::process::{HoleReading, Reading, Window, Zone};
 use crate::source::SourceId;
 use crate::units::{MM_PER_INCH, Millimetres, MmPerMin, MmPerRev, UnitSystem, trimmed};
 use std::collections::BTreeMap;
+use std::iter;
 
 /// Columns given to a layer's name.
 const LAYER: usize = 12;
@@ -59,7 +60,11 @@ fn account(book: &Book<'_>, recipe: &Recipe, reading: &HoleReading, job: Option<
         return text + &look.led("layers", "not known: no job file names a laminate");
     };
     let layers = job.laminate.as_ref().map_or(&[][..], |laminate| &laminate.layers);
-    text.push_str(&passes(&reading.passes, layers, units, look));
+    text.push_str(&passes(reading, layers, units, look));
+    if reading.passes.is_empty() && reading.gaps.is_empty() && recipe.pilot > 0.0 {
+        let there = units.length(Millimetres(recipe.pilot));
+        text.push_str(&look.led("cuts", &format!("nothing: a hole of {there} is there already")));
+    }
     if let Some(through) = &reading.breakthrough {
         text.push_str(&breakthrough(through, units));
     }
@@ -73,11 +78,14 @@ fn account(book: &Book<'_>, recipe: &Recipe, reading: &HoleReading, job: Option<
 /// Tool, cycle, depth, speed and feeds in words.
 fn made(book: &Book<'_>, recipe: &Recipe, units: UnitSystem) -> String {
     let tool = if recipe.tool == 0 { "tool not known".to_owned() } else { book.tool(recipe.tool) };
+    let orbit = recipe.orbit.map_or(0.0, |orbit| orbit.diameter);
     let how = match recipe.origin {
-        Origin::Cycle(code) => code.name(),
-        Origin::LongHand => "long-hand",
-        Origin::Orbit => "circled",
+        Origin::Cycle(code) => code.name().to_owned(),
+        Origin::LongHand => "long-hand".to_owned(),
+        Origin::Orbit => format!("circled {} wide", units.length(Millimetres(orbit))),
     };
+    let pecks = Some(pecks(recipe)).filter(|count| *count > 1 && recipe.orbit.is_none());
+    let pecks = pecks.map(|count| format!(" in {}", counted(count, "peck")));
     let depth = units.coordinate(axis_letter(recipe.axis), Millimetres(recipe.bottom));
     let feeding = |stroke: &&Stroke| stroke.kind == StrokeKind::Feed;
     let speeds = distinct(recipe.strokes.iter().filter(feeding).map(|stroke| stroke.speed));
@@ -85,7 +93,20 @@ fn made(book: &Book<'_>, recipe: &Recipe, units: UnitSystem) -> String {
         speeds.iter().map(|speed| speed.map_or("S not known".to_owned(), |speed| format!("S{}", trimmed(speed, 1))));
     let feeds = distinct(recipe.strokes.iter().filter(feeding).map(|stroke| stroke.feed));
     let feeds = feeds.iter().map(|feed| feed.map_or("feed not known".to_owned(), |feed| units.feed(MmPerMin(feed))));
-    [tool, how.to_owned(), format!("to {depth}")].into_iter().chain(speeds).chain(feeds).collect::<Vec<_>>().join(", ")
+    let head = format!("{tool}: {how} to {depth}{}", pecks.unwrap_or_default());
+    iter::once(head).chain(speeds).chain(feeds).collect::<Vec<_>>().join(", ")
+}
+
+/// How often the tool is fed down again after it was pulled back.
+fn pecks(recipe: &Recipe) -> u64 {
+    let mut pulled_back = true;
+    let mut count = 0;
+    for stroke in recipe.strokes.iter().filter(|stroke| stroke.from != stroke.to) {
+        let down = stroke.to < stroke.from;
+        count += u64::from(pulled_back && down && stroke.kind == StrokeKind::Feed);
+        pulled_back = if down { pulled_back && stroke.kind != StrokeKind::Feed } else { true };
+    }
+    count
 }
 
 fn axis_letter(axis: u8) -> char {
@@ -103,43 +124,83 @@ fn distinct(values: impl Iterator<Item = Option<f64>>) -> Vec<Option<f64>> {
     kept
 }
 
-/// One row a pass. Depths are those of the tip below the entry face.
-fn passes(passes: &[Reading], layers: &[Layer], units: UnitSystem, look: &Look) -> String {
-    if passes.is_empty() {
+/// One row of the table of passes: pecks and turns that go on where the one before stopped, at the same feed.
+struct Row<'a> {
+    pass: &'a Reading,
+    /// Tip depth it ends at.
+    to: Millimetres,
+    /// Whether it lies above the exit zone and is slowed for it, so that the body's window does not hold.
+    slow: bool,
+}
+
+fn rows(reading: &HoleReading) -> Vec<Row<'_>> {
+    let mut rows: Vec<Row<'_>> = Vec::new();
+    for pass in &reading.passes {
+        let slow = pass.zone != Zone::Exit && reading.is_exit_feed(pass);
+        let goes_on = |row: &&mut Row<'_>| {
+            let alike = row.pass.layer == pass.layer && row.pass.zone == pass.zone && row.pass.window == pass.window;
+            alike && row.pass.per_rev == pass.per_rev && row.slow == slow && row.to == pass.depth.0
+        };
+        match rows.iter_mut().find(goes_on) {
+            Some(row) => row.to = pass.depth.1,
+            None => rows.push(Row { pass, to: pass.depth.1, slow }),
+        }
+    }
+    rows
+}
+
+/// The table of passes. Depths are those of the tip below the entry face.
+fn passes(reading: &HoleReading, layers: &[Layer], units: UnitSystem, look: &Look) -> String {
+    let rows = rows(reading);
+    if rows.is_empty() {
         return String::new();
     }
     let unit = length_symbol(units);
     let head =
         ["zone", &format!("tip at {unit}"), &format!("{unit}/rev"), &format!("{unit}/edge"), "window /rev", "margin"]
             .map(str::to_owned);
-    let mut text = row("layer", &head);
-    for pass in passes {
+    let mut text = line("layer", &head);
+    for Row { pass, to, slow } in &rows {
         let name = layers.get(pass.layer).map_or("", |layer| layer.name.as_str());
+        let window = format!("{}..{}", rev(floor(&pass.window), units), rev(ceiling(&pass.window), units));
         let cells = [
-            zone(pass.zone).to_owned(),
-            format!("{}..{}", length(pass.depth.0, units), length(pass.depth.1, units)),
+            if *slow { "slow" } else { zone(pass.zone) }.to_owned(),
+            format!("{}..{}", length(pass.depth.0, units), length(*to, units)),
             rev(pass.per_rev, units),
             rev(pass.per_tooth.map(|feed| MmPerRev(feed.0)), units),
-            format!("{}..{}", rev(floor(&pass.window), units), rev(ceiling(&pass.window), units)),
-            margin(pass, units),
+            if *slow { String::new() } else { window },
+            if *slow { String::new() } else { margin(pass, units) },
         ];
-        text.push_str(&row(name, &cells));
+        text.push_str(&line(name, &cells));
     }
-    let unknown = |pass: &Reading| floor(&pass.window).is_none() || ceiling(&pass.window).is_none();
-    let shut = |pass: &Reading| floor(&pass.window) > ceiling(&pass.window) && ceiling(&pass.window).is_some();
-    if passes.iter().any(unknown) {
+    text + &legend(&rows, look)
+}
+
+/// What the marks in the table stand for.
+fn legend(rows: &[Row<'_>], look: &Look) -> String {
+    let unknown = |row: &Row<'_>| floor(&row.pass.window).is_none() || ceiling(&row.pass.window).is_none();
+    let shut = |row: &Row<'_>| {
+        let (floor, ceiling) = (floor(&row.pass.window), ceiling(&row.pass.window));
+        floor.zip(ceiling).is_some_and(|(floor, ceiling)| floor > ceiling)
+    };
+    let mut text = String::new();
+    if rows.iter().any(|row| row.slow) {
+        text.push_str(&look.led("slow", "already slowed for the exit, just above its zone"));
+    }
+    if rows.iter().any(|row| !row.slow && unknown(row)) {
         text.push_str(&look.led("-", "the job states no limit, or what it needs is not known"));
     }
-    if passes.iter().any(shut) {
+    if rows.iter().any(|row| !row.slow && shut(row)) {
         text.push_str(&look.led("shut", "a window whose floor lies above its ceiling: no feed keeps both"));
     }
     text
 }
 
 /// A row of the table of passes; 79 columns when every cell keeps its width.
-fn row(layer: &str, [zone, tip, rev, edge, window, margin]: &[String; 6]) -> String {
+fn line(layer: &str, [zone, tip, rev, edge, window, margin]: &[String; 6]) -> String {
     let layer: String = layer.chars().take(LAYER).collect();
-    format!("  {layer:LAYER$}  {zone:5}  {tip:>13}  {rev:>7}  {edge:>7}  {window:>15}  {margin:>7}\n")
+    let line = format!("  {layer:LAYER$}  {zone:5}  {tip:>13}  {rev:>7}  {edge:>7}  {window:>15}  {margin:>7}");
+    format!("{}\n", line.trim_end())
 }
 
 fn zone(zone: Zone) -> &'static str {
@@ -239,7 +300,7 @@ mod tests {
     fn without_a_job_the_layers_are_said_to_be_unknown() {
         let report = Report { hole_names: Vec::new(), units: UnitSystem::Inch, ..sample::drilled() };
         let text = holes(&report, None, &Look::default());
-        assert!(text.starts_with("#1-#4 (4 holes)\n") && text.contains("to Z-1.685, S2650, 6.26 in/min"), "{text}");
+        assert!(text.starts_with("#1-#4 (4 holes)\n") && text.contains("G81 to Z-1.685, S2650, 6.26 in/min"), "{text}");
         assert!(text.contains("no job file names a laminate"), "{text}");
     }
 }

@@ -168,9 +168,9 @@ pub(super) struct NotCheckedOut {
 /// How much was understood.
 #[derive(Debug, Serialize, JsonSchema)]
 pub(super) struct CoverageOut {
-    /// Blocks read.
+    /// Blocks run; those of a subprogram count at every call.
     pub blocks: u64,
-    /// Blocks with every word understood.
+    /// Those with every word understood.
     pub understood: u64,
     /// Holes rebuilt.
     pub holes: u64,

@@ -49,7 +49,8 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let passes = cx.passes(view);
     let Some(laminate) = view.laminate.filter(|_| !passes.is_empty()) else { return };
     if laminate.entry.is_none() {
-        cx.no_limit("no entry feed is given", format!("laminate.{}.entry", laminate.name));
+        let key = format!("laminate.{}.entry", laminate.name);
+        cx.no_limit(format!("`{key}` is not given"), key);
     }
     let Some(zone) = &view.reading.entry else { return };
     for pass in passes.iter().filter(|pass| pass.zone == Zone::Entry) {
