@@ -267,19 +267,6 @@ impl Laminate {
         layer.tolerance.or(self.tolerance).map_or(Millimetres(0.0), |tolerance| tolerance.on(layer.thickness()))
     }
 
-    /// Nominal depth of the far face of each layer, from the entry face.
-    #[must_use]
-    pub fn interfaces(&self) -> Vec<Millimetres> {
-        let mut depth = 0.0;
-        self.layers
-            .iter()
-            .map(|layer| {
-                depth += layer.thickness().0;
-                Millimetres(depth)
-            })
-            .collect()
-    }
-
     /// Thinnest and thickest the first `count` layers may come out.
     #[must_use]
     pub fn span_of(&self, count: usize) -> (Millimetres, Millimetres) {

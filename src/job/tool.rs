@@ -232,6 +232,12 @@ impl ToolKind {
             | Self::BallMill => false,
         }
     }
+
+    /// Whether it opens whole plies along its axis; reamers and countersinks only widen what is open.
+    #[must_use]
+    pub fn drills(&self) -> bool {
+        self.makes_holes() && !matches!(self, Self::Reamer { .. } | Self::Countersink { .. })
+    }
 }
 
 /// What the cutting edge is made of.

@@ -30,7 +30,7 @@ pub struct FeedZone {
 impl FeedZone {
     /// From the entry face until the full diameter has passed the extent, for tools that cut the entry plies open.
     pub(super) fn entry(laminate: &Laminate, kind: &ToolKind, point: Millimetres) -> Option<Self> {
-        let entry = laminate.entry.as_ref().filter(|_| opens_plies(kind))?;
+        let entry = laminate.entry.as_ref().filter(|_| kind.drills())?;
         let extent = length(entry, laminate.layers.iter());
         Some(Self { from: Millimetres(0.0), to: extent + point, extent, feed: Some(entry.feed.clone()) })
     }
@@ -38,7 +38,7 @@ impl FeedZone {
     /// From the extent above the exit face of the thinnest part to full diameter out of the thickest. Without a stated
     /// exit limit it is one ply, the reach of the plate model. `None` where nothing can be pushed out.
     pub(super) fn exit(laminate: &Laminate, kind: &ToolKind, point: Millimetres) -> Option<Self> {
-        let last = laminate.layers.last().filter(|_| laminate.exit_at_risk() && opens_plies(kind))?;
+        let last = laminate.layers.last().filter(|_| laminate.exit_at_risk() && kind.drills())?;
         let (thin, thick) = laminate.span_of(laminate.layers.len());
         let extent = laminate.exit.as_ref().map_or(last.ply, |exit| length(exit, laminate.layers.iter().rev()));
         let feed = laminate.exit.as_ref().map(|exit| exit.feed.clone());
@@ -48,11 +48,6 @@ impl FeedZone {
     pub(super) fn holds(&self, depth: f64) -> bool {
         (self.from.0..self.to.0).contains(&depth)
     }
-}
-
-/// Whether a tool's thrust bears on whole plies. Reamers and countersinks only widen what is open.
-fn opens_plies(kind: &ToolKind) -> bool {
-    kind.makes_holes() && !matches!(kind, ToolKind::Reamer { .. } | ToolKind::Countersink { .. })
 }
 
 /// Reach of a zone, walking `layers` inwards from its face.

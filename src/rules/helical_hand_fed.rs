@@ -46,7 +46,7 @@ pub static RULE: Rule = Rule {
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let (Some(job), Some(tool), Some(laminate)) = (view.job, view.tool, view.laminate) else { return };
     let last_is_laminate = laminate.layers.last().is_some_and(|layer| layer.material.class.is_laminate());
-    if job.machine.feeding != Some(FeedingMethod::Hand) || !last_is_laminate || !drills(&tool.kind) {
+    if job.machine.feeding != Some(FeedingMethod::Hand) || !last_is_laminate || !is_helical_drill(&tool.kind) {
         return;
     }
     let number = tool.number;
@@ -64,7 +64,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     );
 }
 
-fn drills(kind: &ToolKind) -> bool {
-    kind.makes_holes()
-        && !matches!(kind, ToolKind::Reamer { .. } | ToolKind::Countersink { .. } | ToolKind::StraightFluteDrill { .. })
+/// Whether it drills with helical flutes, as far as its kind tells.
+fn is_helical_drill(kind: &ToolKind) -> bool {
+    kind.drills() && !matches!(kind, ToolKind::StraightFluteDrill { .. })
 }
