@@ -136,12 +136,12 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
 
     fn cut_on(&mut self, event: Event) {
         self.track.take(&event);
-        self.hand_over();
+        self.hand_over(!self.held.is_empty());
     }
 
-    /// Hands finished cuts to the watcher and the survey.
-    fn hand_over(&mut self) {
-        self.track.meet_claims(!self.held.is_empty());
+    /// Hands finished cuts to the watcher and the survey; `held` says that moves still wait to become cuts.
+    fn hand_over(&mut self, held: bool) {
+        self.track.meet_claims(held);
         while let Some(mut cut) = self.track.finished() {
             if let Some(used) = &mut self.used {
                 used.cut(&cut, self.job);
@@ -216,7 +216,10 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         let Some(open) = self.open.take() else { return };
         if !open.is_hole(leaving, &self.scene, self.entry) {
             let mut held = std::mem::take(&mut self.held);
-            held.drain(..).for_each(|event| self.cut_on(event));
+            for event in held.drain(..) {
+                self.track.take(&event);
+                self.hand_over(true);
+            }
             self.held = held;
             return;
         }
@@ -348,7 +351,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     /// The tool has left what it cut.
     fn let_go(&mut self) {
         self.track.leave();
-        self.hand_over();
+        self.hand_over(false);
     }
 }
 

@@ -59,19 +59,24 @@ impl Reached {
         }
     }
 
-    /// The first claim that can be met.
+    /// The first claim that can be met. One whose move nobody kept is let go: its stretch stays without a speed.
     pub fn next(&mut self) -> Option<(Claim, Speed)> {
-        let claim = *self.claims.front()?;
         let first = self.settled - self.recent.len() as u64;
+        while self.claims.front().is_some_and(|claim| claim.planned < first) {
+            self.claims.pop_front();
+        }
+        let claim = *self.claims.front()?;
         let index = usize::try_from(claim.planned.checked_sub(first)?).ok()?;
         let speed = *self.recent.get(index)?;
         self.claims.pop_front();
         Some((claim, speed))
     }
 
-    /// Forgets moves nobody can ask for any more: all that have come out, once no move waits to become a cut.
+    /// Forgets moves nobody can ask for any more, once no move waits to become a cut: all that have come out but the
+    /// present one, which an exact stop lets out before it is cut.
     pub fn forget(&mut self) {
-        self.recent.clear();
+        let present = usize::from(self.settled == self.pushed);
+        self.recent.drain(..self.recent.len().saturating_sub(present));
     }
 
     /// Whether a cut still waits for moves.
