@@ -126,12 +126,11 @@ fn zone_report(hit: &Hit, zone: &Zone, units: UnitSystem) -> Option<Report> {
 pub(super) fn as_drawn(worst: Clearance, zone: &Zone, units: UnitSystem) -> String {
     let drawn = worst.gap + zone.tolerance.0;
     let place = if drawn < 0.0 { "inside" } else { "clear of" };
-    format!(
-        "{} {place} the {} as drawn, position tolerance {} taken off",
-        units.length(Millimetres(drawn.abs())),
-        zone.kind.word(),
-        units.length(zone.tolerance)
-    )
+    let text = format!("{} {place} the {} as drawn", units.length(Millimetres(drawn.abs())), zone.kind.word());
+    match zone.tolerance {
+        Millimetres(0.0) => text,
+        tolerance => format!("{text}, position tolerance {} taken off", units.length(tolerance)),
+    }
 }
 
 /// Where the tip is.

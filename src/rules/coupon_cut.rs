@@ -72,15 +72,15 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
         let Some(zone) = job.fixture.zones.get(index).filter(|zone| zone.kind == ZoneKind::Coupon) else { continue };
         let worst = hit.worst;
         let into = units.length(Millimetres(-worst.gap));
-        let report = Report::new(
-            Aim::Block(worst.block),
-            format!("T{} comes {into} too close to the coupons in `{}`", worst.tool, zone.id),
-        )
-        .why(as_drawn(worst, zone, units))
-        .why(tip(hit, units))
-        .measured(worst.gap, "mm")
-        .limit(0.0, "mm", format!("job file: fixture, zone {}", zone.id))
-        .advice("lead in and out on the other side, or lift over the zone");
+        let how = if -worst.gap > zone.tolerance.0 { "cuts" } else { "comes" };
+        let far = if how == "cuts" { "into" } else { "too close to" };
+        let message = format!("T{} {how} {into} {far} coupon zone `{}`", worst.tool, zone.id);
+        let report = Report::new(Aim::Block(worst.block), message)
+            .why(as_drawn(worst, zone, units))
+            .why(tip(hit, units))
+            .measured(worst.gap, "mm")
+            .limit(0.0, "mm", format!("job file: fixture, zone {}", zone.id))
+            .advice("lead in and out on the other side, or lift over the zone");
         tell(hit, &report, cx);
     }
 }

@@ -321,9 +321,8 @@ impl<'a> Guard<'a> {
             self.seen.len() - 1
         });
         let (Some(hit), Some(seen)) = (self.found.hits.get_mut(index), self.seen.get_mut(index)) else { return };
-        hit.rapid |= rapid;
         if clearance.gap < hit.worst.gap {
-            hit.worst = clearance;
+            (hit.worst, hit.rapid) = (clearance, rapid);
         }
         let goes_on = *seen != 0 && *seen + 1 >= self.legs;
         *seen = self.legs;

@@ -56,7 +56,7 @@ pub struct Clearance {
 pub struct Hit {
     /// The worst of it.
     pub worst: Clearance,
-    /// Whether any of the moves is a rapid.
+    /// Whether the worst move is a rapid.
     pub rapid: bool,
     /// Blocks in which the part comes into the obstacle, in order.
     pub places: Vec<BlockRef>,
