@@ -13,6 +13,7 @@ pub mod operation;
 pub mod process;
 pub mod rules;
 pub mod patch;
+pub mod tune;
 pub mod check;
 pub mod render;
 pub mod cli;

@@ -17,6 +17,7 @@ mod point_geometry;
 mod speed_plan;
 mod speeds_and_feeds;
 mod trade_practice;
+mod tsplib;
 mod trimming;
 
 /// Holds `value` against a printed figure: half a unit of its last decimal, and a hair for figures on the boundary.
