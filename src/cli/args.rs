@@ -28,6 +28,8 @@ pub enum Command {
     Moves(MovesArgs),
     /// Print the holes with their layers, feed windows and breakthrough depths.
     Holes(ProgramArgs),
+    /// Print the cuts with engagement, feed at the wall, feed reached, clearance and machine time.
+    Edges(ProgramArgs),
     /// Propose a patch that was proved by checking the patched copy; printed as a diff, written only when asked.
     Patch(PatchArgs),
     /// Draft a job file from the program, with what it still needs marked.

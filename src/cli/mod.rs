@@ -3,6 +3,7 @@
 mod args;
 mod check;
 mod clock;
+mod edges;
 mod failure;
 mod files;
 mod holes;
@@ -61,6 +62,7 @@ fn command(line: impl Iterator<Item = OsString>) -> u8 {
         Command::Check(args) => check::run(args, &mut streams),
         Command::Moves(args) => moves::run(args, &mut streams),
         Command::Holes(args) => holes::run(args, &mut streams),
+        Command::Edges(args) => edges::run(args, &mut streams),
         Command::Patch(args) => patch::run(args, &mut streams),
         Command::Start(args) => start::run(args, &mut streams),
         Command::Schema(args) => schema::run(args, &mut streams),

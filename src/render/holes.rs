@@ -7,7 +7,7 @@ use super::{CAUTION, counted};
 use crate::check::Report;
 use crate::job::{Job, Layer};
 use crate::operation::{Breakthrough, Origin, Recipe, Stroke, StrokeKind};
-use crate::process::{HoleReading, Reading, Window, Zone};
+use crate::process::{HoleReading, OverrideBand, Reading, Window, Zone};
 use crate::source::SourceId;
 use crate::units::{MM_PER_INCH, Millimetres, MmPerMin, MmPerRev, UnitSystem, trimmed};
 use std::collections::BTreeMap;
@@ -68,6 +68,7 @@ fn account(book: &Book<'_>, recipe: &Recipe, reading: &HoleReading, job: Option<
     if let Some(through) = &reading.breakthrough {
         text.push_str(&breakthrough(through, units));
     }
+    text.push_str(&look.led("band", &format!("feed override {}", OverrideBand::of_hole(reading).text())));
     for gap in &reading.gaps {
         let key = gap.key.as_ref().map(|key| format!("; give `{key}` in the job file")).unwrap_or_default();
         text.push_str(&look.led("?", &format!("not worked out: {}{key}", gap.why)));

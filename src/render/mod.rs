@@ -1,6 +1,8 @@
 //! Reports as people and machines read them: one file a format, all from the same report.
 
 mod book;
+mod clearance;
+mod edges;
 mod finding;
 mod holes;
 mod job_errors;
@@ -18,6 +20,7 @@ mod times;
 mod verdict;
 
 pub use book::Book;
+pub use edges::edges;
 pub use holes::holes;
 pub use job_errors::job_errors;
 pub use json::schema;

@@ -1,0 +1,223 @@
+//! The cuts of a program pass by pass: engagement, chip, feed at the wall, feed reached and the override band.
+
+use super::book::Book;
+use super::look::Look;
+use super::clearance::clearances;
+use super::{CAUTION, counted};
+use crate::check::Report;
+use crate::job::{CutDirection, Job};
+use crate::motion::Cause;
+use crate::operation::{Cut, CutEntry, CutStyle, Path, Stretch};
+use crate::process::{CutReading, OverrideBand};
+use crate::source::SourceId;
+use crate::units::{Millimetres, MmPerTooth, UnitSystem, trimmed};
+
+/// Every cut of a report, then clearance and machine time. The report must have kept the stretches of its cuts.
+#[must_use]
+pub fn edges(report: &Report, job: Option<&Job>, look: &Look) -> String {
+    let book = Book::new(report);
+    let cuts = report.survey.cuts.iter();
+    let mut text: String = cuts.map(|cut| account(&book, cut, job, look) + "\n").collect();
+    let total = report.survey.cuts.len() as u64;
+    text.push_str(&look.wrapped("", "  ", &format!("{} in {}", counted(total, "cut"), book.name(SourceId(0)))));
+    text.push_str(&clearances(&book, job, look));
+    text.push_str(&super::times(report, job.map(|job| &job.machine), look));
+    text.push_str(&look.wrapped("  ", "  ", &super::coverage(report)));
+    text.push_str(&look.wrapped("  ", "  ", CAUTION));
+    text
+}
+
+fn account(book: &Book<'_>, cut: &Cut, job: Option<&Job>, look: &Look) -> String {
+    let units = book.report.units;
+    let edge = cut.edge.and_then(|edge| job?.edges.get(edge)).map_or("no edge of the job", |edge| edge.id.as_str());
+    let lines = lines(book, cut.first, cut.last);
+    let mut text = look.wrapped("", "  ", &format!("{edge}, {lines}, {}", book.tool(cut.tool)));
+    text.push_str(&look.led("cut", &cut_words(cut, units)));
+    let readings = job.map(|job| CutReading::of(cut, job)).unwrap_or_default();
+    text.push_str(&stance(&readings, units, look));
+    text.push_str(&table(cut, &readings, units));
+    let width = job.and_then(|job| job.tool(cut.tool)).map_or(0.0, |tool| tool.diameter.0);
+    let band = OverrideBand::of_cut(&lasting(cut, &readings, width));
+    text.push_str(&look.led("band", &format!("feed override {}", band.text())));
+    for end in [&band.least, &band.most].into_iter().flatten() {
+        let words = end.set_by.words();
+        let is = units.per_tooth(MmPerTooth(end.programmed));
+        let limit = units.per_tooth(MmPerTooth(end.limit));
+        text.push_str(&look.led("", &format!("{} % by {words}: {is} against {limit}", trimmed(end.percent, 0))));
+    }
+    text
+}
+
+fn lines(book: &Book<'_>, first: crate::motion::BlockRef, last: crate::motion::BlockRef) -> String {
+    let [first, last] = [first, last].map(|block| book.position(block.source, block.span.start).line);
+    if first == last { format!("line {first}") } else { format!("lines {first} to {last}") }
+}
+
+fn cut_words(cut: &Cut, units: UnitSystem) -> String {
+    let style = match cut.style {
+        Some(CutStyle::Slot) => "full slot",
+        Some(CutStyle::Profile) => "profile",
+        Some(CutStyle::Light) => "light cut",
+        None => "engagement not known",
+    };
+    let direction = match cut.direction {
+        Some(CutDirection::Climb) => "climb",
+        Some(CutDirection::Conventional) => "conventional",
+        None => "direction not known",
+    };
+    let entry = match cut.entry {
+        CutEntry::Plunge => "entered straight down".to_owned(),
+        CutEntry::Ramp(angle) => format!("entered down a ramp of {} deg", trimmed(angle, 1)),
+        CutEntry::Straight => "entered straight from the side".to_owned(),
+        CutEntry::Arc => "entered on an arc".to_owned(),
+        CutEntry::Open => "entered where it was open".to_owned(),
+    };
+    let lowest = units.coordinate('Z', Millimetres(cut.lowest));
+    let length = units.length(Millimetres(cut.length));
+    format!("{style}, {direction}, {entry}, down to {lowest}, {length} engaged")
+}
+
+/// Overhang and crossing over the whole cut, where they are known.
+fn stance(readings: &[CutReading], units: UnitSystem, look: &Look) -> String {
+    let least = |values: &mut dyn Iterator<Item = Millimetres>| values.map(|value| value.0).reduce(f64::min);
+    let overhang = least(&mut readings.iter().filter_map(|reading| reading.overhang));
+    let crossing = least(&mut readings.iter().filter_map(|reading| reading.crossing));
+    let mut parts = Vec::new();
+    if let Some(overhang) = overhang {
+        parts.push(format!("least overhang below the thickest part {}", units.length(Millimetres(overhang))));
+    }
+    if let Some(crossing) = crossing {
+        parts.push(format!("crossing {} above the bottom face", units.length(Millimetres(crossing))));
+    }
+    if parts.is_empty() { String::new() } else { look.led("stance", &parts.join(", ")) }
+}
+
+/// One row a stretch; 79 columns when every cell keeps its width.
+fn table(cut: &Cut, readings: &[CutReading], units: UnitSystem) -> String {
+    let unit = match units {
+        UnitSystem::Metric => "mm",
+        UnitSystem::Inch => "in",
+    };
+    let mut text = row([
+        "path",
+        &format!("length {unit}"),
+        "engaged deg",
+        &format!("F {unit}/min"),
+        "wall x",
+        &format!("{unit}/edge"),
+        "reached",
+        "held by",
+    ]);
+    for (stretch, reading) in alike(cut, readings, units) {
+        let feed = stretch.feed.map_or("-".to_owned(), |feed| trimmed(feed / units.mm(), decimals(units, 0)));
+        let reached = stretch.reached.map(|(least, ..)| trimmed(least / units.mm(), decimals(units, 0)));
+        let tooth = reading.per_tooth.map(|feed| trimmed(feed.0 / units.mm(), decimals(units, 4)));
+        text.push_str(&row([
+            &path(&stretch, units),
+            &trimmed(stretch.length / units.mm(), decimals(units, 1)),
+            &engaged(&stretch),
+            &feed,
+            &trimmed(reading.wall_factor, 2),
+            &tooth.unwrap_or("-".to_owned()),
+            &reached.unwrap_or("-".to_owned()),
+            held(&stretch),
+        ]));
+    }
+    text
+}
+
+/// Stretches in order, those that would read the same but for their engagement and feed reached joined into one.
+fn alike(cut: &Cut, readings: &[CutReading], units: UnitSystem) -> Vec<(Stretch, CutReading)> {
+    let blank = CutReading::default();
+    let mut joined: Vec<(Stretch, CutReading)> = Vec::new();
+    for (index, stretch) in cut.stretches.iter().enumerate() {
+        let reading = readings.get(index).unwrap_or(&blank);
+        let same = |(last, read): &&mut (Stretch, CutReading)| {
+            path(last, units) == path(stretch, units)
+                && last.feed == stretch.feed
+                && read.wall_factor == reading.wall_factor
+                && last.engagement.is_some() == stretch.engagement.is_some()
+        };
+        match joined.last_mut().filter(same) {
+            Some((last, _)) => join(last, stretch),
+            None => joined.push((*stretch, reading.clone())),
+        }
+    }
+    joined
+}
+
+fn join(last: &mut Stretch, next: &Stretch) {
+    last.length += next.length;
+    last.engagement = last.engagement.zip(next.engagement).map(|(a, b)| (a.0.min(b.0), a.1.max(b.1)));
+    last.reached = match (last.reached, next.reached) {
+        (Some(a), Some(b)) => Some(if b.0 < a.0 { (b.0, a.1.max(b.1), b.2) } else { (a.0, a.1.max(b.1), a.2) }),
+        (a, b) => a.or(b),
+    };
+}
+
+/// Readings without the floor of thin runs no longer than the tool is wide: every entry and every exit has one.
+fn lasting(cut: &Cut, readings: &[CutReading], width: f64) -> Vec<CutReading> {
+    let mut kept = readings.to_vec();
+    let thin = |reading: &CutReading| {
+        let chip = reading.chip_max.map(|chip| chip.to_mm().0);
+        reading.floor.as_ref().zip(chip).is_some_and(|(floor, chip)| chip < floor.value.0)
+    };
+    let mut start = 0;
+    while start < kept.len() {
+        let run = kept.iter().skip(start).take_while(|reading| thin(reading)).count();
+        let length: f64 = cut.stretches.iter().skip(start).take(run).map(|stretch| stretch.length).sum();
+        if run > 0 && length <= width {
+            kept.iter_mut().skip(start).take(run).for_each(|reading| reading.floor = None);
+        }
+        start += run + 1;
+    }
+    kept
+}
+
+/// Decimals of a value: inches want two more than millimetres, feeds for each edge one.
+fn decimals(units: UnitSystem, metric: usize) -> usize {
+    match units {
+        UnitSystem::Metric => metric,
+        UnitSystem::Inch => metric + if metric > 3 { 1 } else { 2 },
+    }
+}
+
+fn row([path, length, engaged, feed, wall, tooth, reached, held]: [&str; 8]) -> String {
+    format!("  {path:<12} {length:>9}  {engaged:>11} {feed:>8} {wall:>6} {tooth:>8} {reached:>7}  {held}\n")
+}
+
+fn path(stretch: &Stretch, units: UnitSystem) -> String {
+    match stretch.path {
+        Path::Plunge => "plunge".to_owned(),
+        Path::Line if stretch.descent > 0.01 => format!("ramp {} deg", trimmed(stretch.descent, 1)),
+        Path::Line => "line".to_owned(),
+        Path::Arc { radius, inside } => {
+            let radius = trimmed(radius / units.mm(), if units == UnitSystem::Inch { 3 } else { 1 });
+            format!("{} R{radius}", if inside { "inside" } else { "outside" })
+        }
+    }
+}
+
+fn engaged(stretch: &Stretch) -> String {
+    match stretch.engagement {
+        Some((least, most)) if most - least < 0.5 => trimmed(most, 0),
+        Some((least, most)) => format!("{}..{}", trimmed(least, 0), trimmed(most, 0)),
+        None => "not known".to_owned(),
+    }
+}
+
+fn held(stretch: &Stretch) -> &'static str {
+    match stretch.reached {
+        None => "",
+        Some((.., cause)) => match cause {
+            Cause::Commanded => "-",
+            Cause::Length => "length",
+            Cause::Corner => "corner",
+            Cause::ExactStop => "stop",
+            Cause::Arc => "arc",
+            Cause::AxisRate => "axis",
+            Cause::BlockTime => "block",
+            Cause::LookAhead => "ahead",
+        },
+    }
+}
