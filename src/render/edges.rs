@@ -1,8 +1,8 @@
 //! The cuts of a program pass by pass: engagement, chip, feed at the wall, feed reached and the override band.
 
 use super::book::Book;
-use super::look::Look;
 use super::clearance::clearances;
+use super::look::Look;
 use super::{CAUTION, counted};
 use crate::check::Report;
 use crate::job::{CutDirection, Job};
