@@ -120,13 +120,14 @@ fn a_short_tool_brings_its_holder_onto_the_clamp() {
     assert_eq!(finding.message, "the holder of T1 comes 3.2 mm too close to clamp `C4`");
 }
 
-/// The root plate's drill goes to Z-43.8 beside clamp C4, which stands up to 22 mm and may be 1 mm off: 75 - 43.8 - 23 mm.
+/// The root plate's drill hops at Z30 over clamp C4, which stands up to 22 mm and may be 1 mm off, and goes to Z-43.8 beside
+/// it: 30 - 23 mm for the tip, and 75 - 43.8 - 23 mm for the holder, which becomes the less as the drill gets shorter.
 #[test]
 fn the_root_plate_needs_its_drill_as_long_as_it_says() {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("programs/root_plate");
     let read = |name: &str| Source::new(name, std::fs::read(folder.join(name)).unwrap());
     let mut job = Job::load(&read("root_plate_op20.job.toml"), &NoFiles).unwrap();
-    for (stick_out, gap, short) in [(75.0, 8.2, false), (61.0, -5.8, true)] {
+    for (stick_out, gap, short) in [(75.0, 7.0, false), (72.0, 5.2, false), (61.0, -5.8, true)] {
         job.tools.get_mut(&11).unwrap().stick_out = Some(lastply::units::Millimetres(stick_out));
         let options = Options::of_job(Some(&job)).unwrap();
         let report = check(read("root_plate_op20.nc"), Some(&job), &NoLibrary, &options);
