@@ -4,6 +4,7 @@ mod book;
 mod breakthrough;
 mod clearance;
 mod contact;
+mod cover;
 mod cut;
 mod frame;
 mod drawing;
@@ -28,6 +29,7 @@ pub use clearance::{
     BodyPart, Clearance, ClearanceGap, Clearances, HORIZON, Hit, Legs, Obstacle, Travel, rapid_legs, sweeps_into,
 };
 pub use contact::Contact;
+pub use cover::{Arrival, EdgeCover, Mark};
 pub use cut::{Cut, CutEntry, CutStyle, Path, Side, Stretch};
 pub use drawing::{Drawing, DrawingHole};
 pub use hole::{AXIS_Z, Hole, HoleWord, Orbit, Origin, Recipe, Stroke, StrokeKind};

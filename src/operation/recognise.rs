@@ -3,6 +3,7 @@
 use super::book::Book;
 use super::clearance::Guard;
 use super::contact::{Contact, Course, contact, course};
+use super::cover::Covers;
 use super::frame::Frame;
 use super::open::{Open, words_in_force};
 use super::pending::{Pending, Series, middle};
@@ -61,6 +62,7 @@ pub struct Recogniser<'a, W> {
     used: Option<ToolUse>,
     timing: Timing<'a>,
     track: Track,
+    covers: Covers,
     /// What the steps of the open hole mean to a cut, should it turn out to be none.
     held: Vec<Event>,
     /// Whether cuts in the survey keep their stretches.
@@ -85,6 +87,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             series: None,
             used: None,
             timing: Timing::new(job.map(|job| &job.machine)),
+            covers: Covers::of(job),
             track: Track::new(job),
             held: Vec::new(),
             keep_stretches: false,
@@ -99,6 +102,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         self.put_down();
         self.survey.times = self.timing.times();
         (self.survey.clearances, self.survey.travel) = self.guard.finish();
+        self.survey.edges = std::mem::take(&mut self.covers).finish();
         (self.survey, self.watcher)
     }
 
@@ -121,7 +125,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if self.open.is_some() {
             self.held.push(event);
         } else {
-            self.cut_on(event);
+            self.cut_on(&event, !self.held.is_empty());
         }
     }
 
@@ -134,9 +138,12 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         Some(feed_move.filter(|_| contact == Contact::Material).map_or(Event::Leave, Event::Feed))
     }
 
-    fn cut_on(&mut self, event: Event) {
-        self.track.take(&event);
-        self.hand_over(!self.held.is_empty());
+    fn cut_on(&mut self, event: &Event, held: bool) {
+        if let Event::Feed(feed_move) = event {
+            self.covers.take(feed_move, self.scene.tool);
+        }
+        self.track.take(event);
+        self.hand_over(held);
     }
 
     /// Hands finished cuts to the watcher and the survey; `held` says that moves still wait to become cuts.
@@ -217,8 +224,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if !open.is_hole(leaving, &self.scene, self.entry) {
             let mut held = std::mem::take(&mut self.held);
             for event in held.drain(..) {
-                self.track.take(&event);
-                self.hand_over(true);
+                self.cut_on(&event, true);
             }
             self.held = held;
             return;

@@ -92,6 +92,8 @@ pub struct Survey {
     pub clearances: super::Clearances,
     /// How far the run reaches along each axis.
     pub travel: super::Travel,
+    /// How far each of the job's edges has been cut, in their order.
+    pub edges: Vec<super::EdgeCover>,
     /// Where the time goes.
     pub times: crate::motion::Times,
     /// For each hole the previous hole at the same place, as index + 1; 0 for none.
