@@ -70,21 +70,22 @@ impl CutReading {
     }
 
     fn feeds(&mut self, stretch: &Stretch, tool: &Tool) {
-        if let Path::Arc { radius, inside } = stretch.path {
+        // Without a workpiece nobody knows on which side of an arc the wall lies.
+        let wall_known = stretch.engagement.is_some() || !matches!(stretch.path, Path::Arc { .. });
+        if let (Path::Arc { radius, inside }, true) = (stretch.path, wall_known) {
             self.wall_factor = arc_wall_factor(Millimetres(radius), tool.diameter, inside).unwrap_or(1.0);
         }
         let speed = stretch.speed.filter(|speed| *speed > 0.0).map(RevPerMin);
         self.surface_speed = speed.map(|speed| surface_speed(tool.diameter, speed));
-        self.wall_feed = stretch.feed.map(|feed| MmPerMin(feed * self.wall_factor));
+        self.wall_feed = stretch.feed.filter(|_| wall_known).map(|feed| MmPerMin(feed * self.wall_factor));
         let per_tooth = |feed: MmPerMin| Some((feed / speed?).per_tooth(tool.edges?));
         self.per_tooth = self.wall_feed.and_then(per_tooth);
         self.reached_per_tooth = stretch.reached.and_then(|(least, ..)| per_tooth(MmPerMin(least * self.wall_factor)));
-        // The engagement is measured along the true path, so an arc's curvature is in it already: the chip follows from
-        // the feed of the centre.
+        // By the trade's convention the edge is fed as the wall is; engaged as measured along the true path.
         let engaged = stretch.engagement.map(|(_, most)| radial_engagement(Degrees(most)));
-        let centre = stretch.feed.map(MmPerMin).and_then(per_tooth);
         self.thinning = engaged.map(|engaged| milled_chip(MmPerTooth(1.0), engaged).to_mm().0);
-        let chip = |of: fn(MmPerTooth, f64) -> Micrometres| centre.zip(engaged).map(|(feed, part)| of(feed, part));
+        let chip =
+            |of: fn(MmPerTooth, f64) -> Micrometres| self.per_tooth.zip(engaged).map(|(feed, part)| of(feed, part));
         (self.chip_max, self.chip_mean) = (chip(milled_chip), chip(milled_chip_mean));
     }
 

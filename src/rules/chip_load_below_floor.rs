@@ -4,7 +4,8 @@
 //! Below its floor an edge rubs instead of cutting: fibres bend and spring back, the matrix heats, the edge dulls. The
 //! floor is the laminate's own, for each edge (`tooth_floor`) or for each turn (`rev_floor`). Only depths where the tool
 //! is in the layer count; approach and return moves in air may be as slow as they like. A feed slowed for the exit has a
-//! floor of its own and is judged by `slow-feed-rubs`, from as far above the exit zone as the zone itself is deep.
+//! floor of its own and is judged by `slow-feed-rubs`, from as far above the exit zone as the zone itself is deep. A tool
+//! that circles a hole is judged at its wall, by `wall-feed-low`.
 //!
 //! ## Fires on
 //! 60 mm/min at 6366 rev/min is 0.0047 mm for each of two edges; the plate asks for 0.010.
@@ -44,7 +45,7 @@
 //! ## Remedy
 //! Raises the feed to the floor, where no ceiling lies below it.
 
-use super::feed::{below, centre_share, feed_line, feed_word, layer, posted, speed, tooth_line, worst_of_each_feed};
+use super::feed::{below, feed_line, feed_word, layer, posted, speed, tooth_line, worst_of_each_feed};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;
@@ -58,6 +59,9 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    if view.recipe.orbit.is_some() {
+        return;
+    }
     let passes = cx.passes(view);
     let judged = || passes.iter().filter(|pass| !view.reading.is_exit_feed(pass));
     for pass in judged().filter(|pass| pass.window.stated_floor.is_none()) {
@@ -86,7 +90,7 @@ fn report(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
     let target = pass.window.floor().map_or(floor.value, |floor| floor.value);
     let fits = pass.window.ceiling().is_none_or(|ceiling| ceiling.value >= target);
     if let Some(speed) = speed(view, pass).filter(|_| fits) {
-        let feed = posted(target * speed * centre_share(view, pass), cx.units, true);
+        let feed = posted(target * speed, cx.units, true);
         report = report.advice(format!("feed at {} or more", cx.units.feed(feed))).remedy(Remedy::Feed(feed));
     }
     cx.report_once(report);

@@ -1,6 +1,6 @@
 //! What a check may see and say.
 
-use super::ledger::{Ledger, Subject};
+use super::ledger::{Cause, Ledger, Subject};
 use super::rule::{HoleView, Rule};
 use crate::diagnostic::{Bound, Quantity, Remedy, Severity};
 use crate::job::{Job, Laminate};
@@ -175,6 +175,12 @@ impl<'a> Context<'a> {
     /// Reports a finding at the event under check.
     pub fn report(&mut self, report: Report) {
         self.ledger.report(self.rule, self.subject, report);
+    }
+
+    /// Reports a cause that may show at many places by different amounts; the worst words the finding.
+    pub fn report_worst(&mut self, cause: Cause, excess: f64, aim: Aim, build: impl FnOnce(UnitSystem) -> Report) {
+        let units = self.units;
+        self.ledger.report_worst((self.rule, self.subject), cause, excess, aim, || build(units));
     }
 
     /// Reports for a hole under check, unless this rule has said the same of it already: passes through several layers

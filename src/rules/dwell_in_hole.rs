@@ -2,7 +2,7 @@
 //!
 //! ## Why it matters
 //! The lips rub at no feed: half a second at 6366 rev/min is 53 turns of heat on the last plies. Countersinks and
-//! reamers may dwell; so may a spot at the face.
+//! reamers may dwell; so may a spot at the face. Cutters that trim are judged by `dwell-in-contact`.
 //!
 //! ## Fires on
 //! ```nc,plate
@@ -50,7 +50,7 @@ pub static RULE: Rule = Rule {
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let (Some(job), Some(tool), Some(laminate)) = (view.job, view.tool, view.laminate) else { return };
-    if matches!(tool.kind, ToolKind::Countersink { .. } | ToolKind::Reamer { .. }) {
+    if matches!(tool.kind, ToolKind::Countersink { .. } | ToolKind::Reamer { .. }) || !tool.kind.makes_holes() {
         return;
     }
     let face = job.head.entry_z.0;

@@ -2,8 +2,8 @@
 //!
 //! ## Why it matters
 //! Thrust grows with feed, and thrust is what parts the plies. The ceiling is the laminate's own, for each turn
-//! (`rev_ceiling`) or for each edge (`tooth_ceiling`). A tool that circles a hole is judged by the feed at the wall, which
-//! is hole / (hole - tool) times that of its centre; for it only the ceiling for each edge has a meaning.
+//! (`rev_ceiling`) or for each edge (`tooth_ceiling`). A tool that circles a hole is judged at its wall, by
+//! `wall-feed-high`.
 //!
 //! ## Fires on
 //! 640 mm/min at 6366 rev/min is 0.1005 mm/rev; the plate allows 0.08.
@@ -14,23 +14,6 @@
 //! G0 G43 H6 X20 Y20 Z5
 //! G99 G81 Z-8.5 R2 F640 (!)
 //! G80
-//! M30
-//! ```
-//! A router of 8 mm circling a 12 mm hole: its centre makes 0.05 mm for each edge, the wall sees 0.15.
-//! ```nc,open_plate
-//! G21 G90 G94 G17 G40 G49 G80
-//! T12 M6
-//! S6000 M3 M7
-//! G0 G43 H12 X20 Y20 Z5
-//! G0 X22
-//! G1 Z0.5 F600 (!)
-//! G3 X22 I-2 Z-1
-//! G3 X22 I-2 Z-3
-//! G3 X22 I-2 Z-5
-//! G3 X22 I-2 Z-7
-//! G3 X22 I-2
-//! G1 X20
-//! G0 Z5
 //! M30
 //! ```
 //!
@@ -59,7 +42,7 @@
 //! ## Remedy
 //! Lowers the feed to the ceiling, where no floor lies above it.
 
-use super::feed::{above, centre_share, feed_line, feed_word, layer, posted, speed, tooth_line, worst_of_each_feed};
+use super::feed::{above, feed_line, feed_word, layer, posted, speed, tooth_line, worst_of_each_feed};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;
@@ -73,6 +56,9 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    if view.recipe.orbit.is_some() {
+        return;
+    }
     let passes = cx.passes(view);
     for pass in passes.iter().filter(|pass| pass.window.layer_ceiling.is_none()) {
         missing(view, pass.layer, cx);
@@ -98,7 +84,7 @@ fn report(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
     }
     let fits = pass.window.floor().is_none_or(|floor| floor.value <= ceiling.value);
     if let Some(speed) = speed(view, pass).filter(|_| fits) {
-        let feed = posted(ceiling.value * speed * centre_share(view, pass), cx.units, false);
+        let feed = posted(ceiling.value * speed, cx.units, false);
         report = report.advice(format!("feed at {} or less", cx.units.feed(feed))).remedy(Remedy::Feed(feed));
     }
     cx.report_once(report);
@@ -109,9 +95,8 @@ fn missing(view: &HoleView<'_>, layer: usize, cx: &mut Context<'_>) {
     if layer.material.class.is_core() {
         return;
     }
-    let key = match (view.recipe.orbit, view.tool, &layer.limits.tooth_ceiling) {
-        (_, Some(tool), Some(_)) => format!("tool.{}.edges", tool.number),
-        (Some(_), _, None) => format!("laminate.{}.tooth_ceiling", laminate.name),
+    let key = match (view.tool, &layer.limits.tooth_ceiling) {
+        (Some(tool), Some(_)) => format!("tool.{}.edges", tool.number),
         _ => format!("laminate.{}.rev_ceiling", laminate.name),
     };
     cx.not_checked(format!("`{key}` is not given"), key);

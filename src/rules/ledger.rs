@@ -42,7 +42,11 @@ pub struct Ledger {
     /// One remembered number a rule.
     pub memory: BTreeMap<&'static str, u64>,
     by_message: HashMap<(&'static str, String), usize>,
+    by_cause: HashMap<(&'static str, Cause), (usize, f64)>,
 }
+
+/// What makes two reports of one rule the same cause: the tool, and whatever two numbers tell causes apart.
+pub type Cause = (u32, u64, u64);
 
 impl Ledger {
     /// Takes a report; the same rule and message joins the earlier finding.
@@ -55,6 +59,40 @@ impl Ledger {
         });
         self.verdicts.push((index, aim));
         self.place(index, aim, subject);
+    }
+
+    /// Takes a report of a cause that may show at many places by different amounts: one finding, worded by the worst.
+    /// `build` is called only when this place is the worst so far.
+    pub fn report_worst(
+        &mut self,
+        (rule, subject): (&'static Rule, Subject),
+        cause: Cause,
+        excess: f64,
+        aim: Aim,
+        build: impl FnOnce() -> Report,
+    ) {
+        let known = self.by_cause.get_mut(&(rule.name, cause));
+        let index = match known {
+            Some((index, worst)) => {
+                if excess > *worst {
+                    *worst = excess;
+                    if let Some(draft) = self.drafts.get_mut(*index) {
+                        draft.report = build();
+                    }
+                }
+                *index
+            }
+            None => {
+                let index = self.drafts.len();
+                self.drafts.push(Draft { rule, report: build(), places: Vec::new(), more: 0 });
+                self.by_cause.insert((rule.name, cause), (index, excess));
+                index
+            }
+        };
+        let last = self.drafts.get(index).and_then(|draft| draft.places.last());
+        if last != Some(&(aim, subject)) {
+            self.place(index, aim, subject);
+        }
     }
 
     /// Whether this rule has said this of the recipe under check.

@@ -100,3 +100,23 @@ pub(super) fn life(survey: &Survey, cx: &mut Context<'_>) {
         cx.stated(life, format!("tool.{number}.life"));
     }
 }
+
+/// A job and its laminate, for rules that judge cuts.
+pub(super) fn trimming(survey: &Survey, cx: &mut Context<'_>) {
+    if cx.job.is_none() && !survey.tools.is_empty() {
+        return cx.not_checked("no job file is given", "job.entry_z".to_owned());
+    }
+    if !survey.cuts.is_empty() {
+        cx.laminate();
+    }
+}
+
+/// Edges of the drawing.
+pub(super) fn edges(survey: &Survey, cx: &mut Context<'_>) {
+    if cx.job.is_none() && !survey.tools.is_empty() {
+        return cx.not_checked("no job file is given", "edges".to_owned());
+    }
+    if cx.job.is_some_and(|job| job.edges.is_empty()) && !survey.cuts.is_empty() {
+        cx.no_limit("no edges of the drawing are given", "edges".to_owned());
+    }
+}

@@ -11,10 +11,11 @@ mod rule;
 mod run;
 mod spin;
 mod support;
+mod trim;
 mod waive;
 
 pub use context::{Aim, Context, Report};
-pub use ledger::{Draft, Ledger, Subject};
+pub use ledger::{Cause, Draft, Ledger, Subject};
 pub use manual::{Example, Manual};
 pub use resolve::{Ground, findings};
 pub use rule::{Check, CutView, HoleView, Rule, StepView};
@@ -46,17 +47,26 @@ macro_rules! entries {
 }
 
 mod arc_impossible;
+mod axial_depth_beyond_flutes;
 mod blind_depth_wrong;
 mod chip_below_edge_radius;
+mod chip_below_floor_after_thinning;
 mod chip_load_below_floor;
 mod clearance_short;
 mod compensation_impossible;
+mod compression_in_slot;
 mod coolant_against_rule;
+mod core_pilot;
 mod countersink_size;
 mod coupon_cut;
+mod crossing_outside_laminate;
 mod cycle_left_active;
+mod direction_changed;
+mod dwell_in_contact;
 mod dwell_in_hole;
+mod entered_straight;
 mod entry_feed_high;
+mod exact_stop_left_on;
 mod exit_feed_high;
 mod exit_slow_ends_early;
 mod exit_slowed_late;
@@ -67,6 +77,7 @@ mod feed_carried_over;
 mod feed_implausible;
 mod feed_missing;
 mod feed_mode_changed;
+mod flute_too_short;
 mod helical_hand_fed;
 mod hole_diameter_wrong;
 mod hole_extra;
@@ -83,6 +94,9 @@ mod machine_speed_exceeded;
 mod no_feed_window;
 mod not_followed;
 mod not_through;
+mod offcut_not_held;
+mod orbit_leaves_core;
+mod overhang_short;
 mod override_locked;
 mod overtravel;
 mod peck_in_laminate;
@@ -91,14 +105,19 @@ mod peck_retract_wrong;
 mod peck_stops_at_exit;
 mod peck_stops_at_interface;
 mod peck_too_deep;
+mod plunge_into_material;
 mod power_up_relied_on;
 mod program_frame;
 mod radius_offset_mismatch;
+mod ramp_too_steep;
 mod rapid_in_material;
+mod reached_feed_below_floor;
 mod reamer_rapid_out;
 mod repeat_in_place;
 mod retract_below_clamp;
 mod retract_below_face;
+mod rougher_left_finish;
+mod skin_left_uncut;
 mod slow_feed_rubs;
 mod speed_carried_over;
 mod speed_changed_in_hole;
@@ -107,21 +126,26 @@ mod spindle_not_up_to_speed;
 mod spindle_off;
 mod spindle_sense;
 mod spindle_stops_in_hole;
+mod stepped_compression;
 mod subprogram_missing;
 mod subprogram_never_called;
 mod subprogram_recursive;
 mod surface_speed_outside_band;
+mod tab_cut_early;
 mod text_unreadable;
 mod thrust_above_critical;
 mod tool_life_exceeded;
 mod tool_unfit;
 mod tool_unknown;
+mod tool_wider_than_slot;
 mod travel_exceeded;
 mod units_doubtful;
 mod value_out_of_range;
 mod waiver_exceeded;
 mod waiver_expired;
 mod waiver_unused;
+mod wall_feed_high;
+mod wall_feed_low;
 mod word_conflict;
 mod word_incomplete;
 mod word_not_understood;
@@ -131,17 +155,26 @@ mod wrong_datum;
 
 entries![
     arc_impossible,
+    axial_depth_beyond_flutes,
     blind_depth_wrong,
     chip_below_edge_radius,
+    chip_below_floor_after_thinning,
     chip_load_below_floor,
     clearance_short,
     compensation_impossible,
+    compression_in_slot,
     coolant_against_rule,
+    core_pilot,
     countersink_size,
     coupon_cut,
+    crossing_outside_laminate,
     cycle_left_active,
+    direction_changed,
+    dwell_in_contact,
     dwell_in_hole,
+    entered_straight,
     entry_feed_high,
+    exact_stop_left_on,
     exit_feed_high,
     exit_slow_ends_early,
     exit_slowed_late,
@@ -152,6 +185,7 @@ entries![
     feed_implausible,
     feed_missing,
     feed_mode_changed,
+    flute_too_short,
     helical_hand_fed,
     hole_diameter_wrong,
     hole_extra,
@@ -168,6 +202,9 @@ entries![
     no_feed_window,
     not_followed,
     not_through,
+    offcut_not_held,
+    orbit_leaves_core,
+    overhang_short,
     override_locked,
     overtravel,
     peck_in_laminate,
@@ -176,14 +213,19 @@ entries![
     peck_stops_at_exit,
     peck_stops_at_interface,
     peck_too_deep,
+    plunge_into_material,
     power_up_relied_on,
     program_frame,
     radius_offset_mismatch,
+    ramp_too_steep,
     rapid_in_material,
+    reached_feed_below_floor,
     reamer_rapid_out,
     repeat_in_place,
     retract_below_clamp,
     retract_below_face,
+    rougher_left_finish,
+    skin_left_uncut,
     slow_feed_rubs,
     speed_carried_over,
     speed_changed_in_hole,
@@ -192,21 +234,26 @@ entries![
     spindle_off,
     spindle_sense,
     spindle_stops_in_hole,
+    stepped_compression,
     subprogram_missing,
     subprogram_never_called,
     subprogram_recursive,
     surface_speed_outside_band,
+    tab_cut_early,
     text_unreadable,
     thrust_above_critical,
     tool_life_exceeded,
     tool_unfit,
     tool_unknown,
+    tool_wider_than_slot,
     travel_exceeded,
     units_doubtful,
     value_out_of_range,
     waiver_exceeded,
     waiver_expired,
     waiver_unused,
+    wall_feed_high,
+    wall_feed_low,
     word_conflict,
     word_incomplete,
     word_not_understood,

@@ -1,0 +1,193 @@
+//! What the rules of trimming share: which stretches break a limit, where they point, and the lines of their arithmetic.
+
+use super::ledger::Cause;
+use super::{Aim, Context, CutView, Report};
+use crate::job::{Laminate, Limit, ToolKind};
+use crate::motion::UNSTATED;
+use crate::operation::{Path, Stretch};
+use crate::process::{CutReading, OverrideBand, POST_ROUNDING, laminate_of};
+use crate::units::{Millimetres, MmPerMin, MmPerTooth, RevPerMin, UnitSystem, trimmed};
+
+/// Heights closer than this are the same, mm.
+pub(super) const LEVEL: f64 = 0.01;
+/// Stretches shorter than this are where the tool meets or leaves the material, mm: no rule of feeds speaks of them.
+/// House value.
+const TOUCH: f64 = 0.05;
+
+/// A stretch with what it comes to.
+pub(super) type Piece<'v> = (&'v Stretch, &'v CutReading);
+
+/// The stretches of a cut with their readings.
+pub(super) fn pieces<'v>(view: &CutView<'v>) -> impl Iterator<Item = Piece<'v>> + use<'v> {
+    view.cut.stretches.iter().zip(view.readings)
+}
+
+/// Stretches whose feed counts: sideways, in more than core, and longer than a touch.
+pub(super) fn fed<'v>(view: &CutView<'v>) -> impl Iterator<Item = Piece<'v>> + use<'v> {
+    pieces(view).filter(|(stretch, reading)| {
+        stretch.path != Path::Plunge && !reading.core_only && !reading.layers.is_empty() && stretch.length > TOUCH
+    })
+}
+
+/// Stretches at one height.
+pub(super) fn level<'v>(view: &CutView<'v>) -> impl Iterator<Item = Piece<'v>> + use<'v> {
+    fed(view).filter(|(stretch, _)| (stretch.z.0 - stretch.z.1).abs() <= LEVEL && stretch.descent < 1.0)
+}
+
+/// Whether a feed for each edge lies below its floor by more than posts round.
+pub(super) fn below(feed: MmPerTooth, floor: MmPerTooth) -> bool {
+    feed.0 < floor.0 * (1.0 - POST_ROUNDING)
+}
+
+/// Whether a feed for each edge lies above its ceiling by more than posts round.
+pub(super) fn above(feed: MmPerTooth, ceiling: MmPerTooth) -> bool {
+    feed.0 > ceiling.0 * (1.0 + POST_ROUNDING)
+}
+
+/// The F word of a stretch's first block, or that block where the word is modal.
+pub(super) fn feed_in_block(stretch: &Stretch) -> Aim {
+    Aim::Word(stretch.first, b'F')
+}
+
+/// The word that set the exact stop of a stretch, where the program states it.
+pub(super) fn exact_word(stretch: &Stretch) -> Option<Aim> {
+    stretch.exact.filter(|(_, at)| *at != UNSTATED).map(|(source, at)| Aim::At { source, at })
+}
+
+/// The laminate a stretch lies in.
+pub(super) fn laminate<'v>(view: &CutView<'v>, stretch: &Stretch) -> Option<&'v Laminate> {
+    laminate_of(stretch.zone, view.job)
+}
+
+/// A tool and a number that tell causes apart, to 0.001 of it.
+pub(super) fn cause(view: &CutView<'_>, number: f64, other: u64) -> Cause {
+    (view.cut.tool, libm::round(number * 1000.0).to_bits(), other)
+}
+
+/// The worst stretch of each cause, with how many moves and how much length share it.
+pub(super) struct Group<'v> {
+    /// What tells it apart.
+    pub cause: Cause,
+    /// The worst stretch.
+    pub worst: Piece<'v>,
+    /// How bad, the more the worse.
+    pub excess: f64,
+    /// Moves.
+    pub moves: u32,
+    /// Length, mm.
+    pub length: f64,
+}
+
+/// Groups broken stretches by cause.
+pub(super) fn groups<'v>(broken: impl Iterator<Item = (Cause, f64, Piece<'v>)>) -> Vec<Group<'v>> {
+    let mut groups: Vec<Group<'v>> = Vec::new();
+    for (cause, excess, piece) in broken {
+        let (moves, length) = (piece.0.moves, piece.0.length);
+        match groups.iter_mut().find(|group| group.cause == cause) {
+            Some(group) => {
+                group.moves = group.moves.saturating_add(moves);
+                group.length += length;
+                if excess > group.excess {
+                    (group.worst, group.excess) = (piece, excess);
+                }
+            }
+            None => groups.push(Group { cause, worst: piece, excess, moves, length }),
+        }
+    }
+    groups
+}
+
+/// How a stretch comes to its feed for each edge at the wall.
+pub(super) fn tooth_line(view: &CutView<'_>, (stretch, reading): Piece<'_>, units: UnitSystem) -> String {
+    let (Some(feed), Some(speed), Some(tool), Some(wall)) = (stretch.feed, stretch.speed, view.tool, reading.per_tooth)
+    else {
+        return String::new();
+    };
+    let edges = tool.edges.unwrap_or(1);
+    let centre = MmPerTooth(wall.0 / reading.wall_factor);
+    let line =
+        format!("{} / {} / {edges} edges = {}", units.feed(MmPerMin(feed)), RevPerMin(speed), units.per_tooth(centre));
+    match stretch.path {
+        Path::Arc { radius, inside } if reading.wall_factor != 1.0 => {
+            let own = tool.diameter.0 / 2.0;
+            let wall_radius = if inside { radius + own } else { radius - own };
+            format!(
+                "{line} at the tool centre on {}; the wall at {} moves {} times as fast: {}",
+                units.length(Millimetres(radius)),
+                units.length(Millimetres(wall_radius)),
+                trimmed(reading.wall_factor, 3),
+                units.per_tooth(wall)
+            )
+        }
+        _ => line,
+    }
+}
+
+/// The overrides that keep every limit of a cut, as a line of arithmetic.
+pub(super) fn band_line(view: &CutView<'_>) -> String {
+    let band = OverrideBand::of_cut(view.readings);
+    if band.is_empty() {
+        return "no feed override keeps floor and ceiling all along this cut".to_owned();
+    }
+    format!("feed override that keeps every limit of this cut: {}", band.text())
+}
+
+/// Adds the override line where a cut has both limits.
+pub(super) fn with_band(report: Report, view: &CutView<'_>) -> Report {
+    let both = pieces(view).any(|(_, reading)| reading.floor.is_some() && reading.ceiling.is_some());
+    if both { report.why(band_line(view)) } else { report }
+}
+
+/// Feed of the centre at which the wall of a stretch sees `target`, mm/min.
+pub(super) fn centre_feed(view: &CutView<'_>, (stretch, reading): Piece<'_>, target: MmPerTooth) -> Option<MmPerMin> {
+    let (speed, edges) = (stretch.speed?, view.tool?.edges?);
+    Some(target.per_rev(edges) * RevPerMin(speed) * (1.0 / reading.wall_factor))
+}
+
+/// Notes what keeps the feed of a cut from being judged; true when nothing does.
+pub(super) fn can_judge_feed(view: &CutView<'_>, cx: &mut Context<'_>) -> bool {
+    let Some(tool) = view.tool else {
+        if view.cut.tool != 0 {
+            cx.not_checked("the tool is not in the job file", format!("tool.{}", view.cut.tool));
+        }
+        return false;
+    };
+    if tool.kind.makes_holes() || cx.laminate().is_none() {
+        return false;
+    }
+    if tool.edges.is_none() {
+        cx.not_checked("the tool's edges are not given", format!("tool.{}.edges", tool.number));
+        return false;
+    }
+    true
+}
+
+/// A limit that a specification need not state, or a note that none is given.
+pub(super) fn stated<'l, T>(
+    limit: Option<&'l Limit<T>>,
+    cx: &mut Context<'_>,
+    key: impl FnOnce() -> String,
+) -> Option<&'l Limit<T>> {
+    if limit.is_none() {
+        let key = key();
+        cx.no_limit(format!("`{key}` is not given"), key);
+    }
+    limit
+}
+
+/// Whether a tool is one of those that trim.
+pub(super) fn trims(kind: &ToolKind) -> bool {
+    !kind.makes_holes()
+}
+
+/// Whether a tool cuts with its end right to the middle.
+pub(super) fn cuts_to_centre(kind: &ToolKind) -> bool {
+    match kind {
+        ToolKind::EndMill { end_cutting, .. }
+        | ToolKind::Router { end_cutting }
+        | ToolKind::CompressionRouter { end_cutting, .. }
+        | ToolKind::SerratedRougher { end_cutting } => *end_cutting,
+        ToolKind::BallMill => true,
+        _ => kind.makes_holes(),
+    }
+}
