@@ -60,7 +60,8 @@ impl Pose {
     /// One axis by its index, X 0 to C 5, when it is known.
     #[must_use]
     pub fn axis(&self, index: usize) -> Option<f64> {
-        self.known.has(index).then(|| self.xyz.iter().chain(&self.abc).nth(index).copied())?
+        let value = if index < 3 { self.xyz.get(index) } else { self.abc.get(index - 3) };
+        value.copied().filter(|_| self.known.has(index))
     }
 
     /// The number kept for an axis.

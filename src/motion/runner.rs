@@ -66,6 +66,8 @@ pub(super) struct Runner<'a, O> {
     pub offsets: Offsets,
     /// Canned-cycle values kept from block to block.
     pub series: Series,
+    /// Forms of cycle calls so far.
+    pub forms: u32,
     /// Motion mode before the last cycle.
     pub earlier: MotionMode,
     /// Whether I, J, K of arcs are positions or increments.
@@ -103,6 +105,7 @@ impl<'a, O: Observer> Runner<'a, O> {
             resume: 0,
             offsets: Offsets::at_start(known),
             series: Series::default(),
+            forms: 0,
             earlier: MotionMode::None,
             arc_centre: Distance::Incremental,
             compensation: None,

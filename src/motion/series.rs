@@ -3,7 +3,7 @@
 use super::runner::Runner;
 use super::words::whole;
 use super::{
-    BareBlock, BoreExit, CutterSide, CycleAction, CycleCall, CycleCode, CycleKind, CycleMove, CyclePart, Expand,
+    Axes, BareBlock, BoreExit, CutterSide, CycleAction, CycleCall, CycleCode, CycleKind, CycleMove, CyclePart, Expand,
     FaultKind, FeedMode, Group, IncrementalR, InitialLevel, Observer, PeckRetract, Pose, ReturnLevel, SpindleSense,
     StepKind, StickyValues, ZeroRepeat,
 };
@@ -24,6 +24,8 @@ pub(super) struct Series {
     dwell: Option<Result<f64, f64>>,
     ijk: [Option<f64>; 3],
     stated_at: u32,
+    /// The call last made, and the generation of the modal state it was made in.
+    call: Option<(CycleCall, u32)>,
 }
 
 impl Series {
@@ -47,6 +49,9 @@ struct Levels {
 impl<O: Observer> Runner<'_, O> {
     /// One block under a canned cycle (NISTIR 6556, sections 3.5.16 and 3.5.20).
     pub(super) fn cycle_block(&mut self, code: CycleCode) {
+        if self.drill_again() {
+            return;
+        }
         self.keep_values(code);
         let named = self.words.axes();
         let repeats = match self.repeats(code) {
@@ -173,7 +178,7 @@ impl<O: Observer> Runner<'_, O> {
             let to = self.target(false);
             let turned = Pose { xyz: self.pose.xyz, abc: to.abc, known: self.pose.known };
             let known = self.pose.known.0 & !ROTARY | to.known.0 & ROTARY;
-            self.go(StepKind::Rapid, Pose { known: super::Axes(known), ..turned }, None, Some(CyclePart::Position));
+            self.go(StepKind::Rapid, Pose { known: Axes(known), ..turned }, None, Some(CyclePart::Position));
         }
     }
 
@@ -209,7 +214,7 @@ impl<O: Observer> Runner<'_, O> {
     }
 
     fn drill(&mut self, code: CycleCode, levels: Levels, repeats: u32) {
-        let (first, second, normal) = self.state.plane.value.axes();
+        let (_, _, normal) = self.state.plane.value.axes();
         self.restate(self.words.axes());
         let declared = &self.settings.declared;
         let (back_off, key) = if code.kind() == CycleKind::ChipBreak {
@@ -223,8 +228,7 @@ impl<O: Observer> Runner<'_, O> {
         }
         for repeat in 0..repeats {
             // In G91 every repeat goes one increment further; in G90 it drills the same hole again.
-            let over = self.target(false);
-            let mut call = self.cycle_call(code, levels, &over);
+            let mut call = self.cycle_call(code, levels, &self.target(false));
             call.back_off = back_off;
             call.repeat = repeat;
             if repeat > 0
@@ -232,22 +236,64 @@ impl<O: Observer> Runner<'_, O> {
             {
                 *height = call.clear;
             }
-            let mut end = self.pose;
-            for axis in [first, second] {
-                match over.axis(axis) {
-                    Some(value) => end.state(axis, value),
-                    None => end.known = end.known.without(axis),
-                }
-            }
-            end.state(normal, call.clear);
-            if self.observer.cycle(&call, self.block, &self.state) == Expand::Steps {
-                super::expand(&call, &mut |step| self.cycle_step(&call, step));
-            }
-            self.pose = end;
+            let generation = self.state.generation;
+            let alike = self.series.call.filter(|(last, then)| *then == generation && call.is_like(last));
+            call.form = alike.map_or(self.forms + 1, |(last, _)| last.form);
+            self.forms = self.forms.max(call.form);
+            self.series.call = Some((call, generation));
+            self.make_call();
             if levels.clear.is_none() {
                 self.pose.known = self.pose.known.without(normal);
             }
         }
+    }
+
+    /// A block of in-plane words alone does at another place what the block before it did; false when this is none.
+    /// Most blocks of a hole pattern are such, and nothing has to be worked out for them again.
+    fn drill_again(&mut self) -> bool {
+        let Some((call, generation)) = &self.series.call else { return false };
+        let (first, second, normal) = call.plane.axes();
+        let words = &self.words;
+        let in_plane = Axes::default().with(first).with(second);
+        let plain = call.repeat == 0 && !words.has_codes() && words.has_only(in_plane);
+        let Pose { abc, known, .. } = self.pose;
+        let same_height = known.has(normal) && self.pose.xyz.get(normal) == call.from.xyz.get(normal);
+        let same_start = same_height && (abc, known) == (call.from.abc, call.from.known);
+        let quiet = self.state.feed_mode.value != FeedMode::InverseTime
+            && self.state.cutter.value.0 == CutterSide::Off
+            && self.state.lost == Axes::default();
+        let to = self.target(false);
+        if !(plain && same_start && quiet && *generation == self.state.generation && to.known.contains(in_plane)) {
+            return false;
+        }
+        let Some((call, _)) = &mut self.series.call else { return false };
+        call.from = self.pose;
+        for axis in [first, second] {
+            if let (Some(slot), Some(value)) = (call.over.get_mut(axis), to.axis(axis)) {
+                *slot = value;
+            }
+        }
+        self.make_call();
+        true
+    }
+
+    /// Shows the series' call to the observer and leaves the tool where the cycle does.
+    fn make_call(&mut self) {
+        let Some((call, _)) = &self.series.call else { return };
+        let (first, second, normal) = call.plane.axes();
+        let mut end = self.pose;
+        for axis in [first, second] {
+            match call.over.get(axis).filter(|_| call.known.has(axis)) {
+                Some(value) => end.state(axis, *value),
+                None => end.known = end.known.without(axis),
+            }
+        }
+        end.state(normal, call.clear);
+        if self.observer.cycle(call, self.block, &self.state) == Expand::Steps {
+            let call = *call;
+            super::expand(&call, &mut |step| self.cycle_step(&call, step));
+        }
+        self.pose = end;
     }
 
     fn cycle_call(&self, code: CycleCode, levels: Levels, to: &Pose) -> CycleCall {
@@ -271,7 +317,7 @@ impl<O: Observer> Runner<'_, O> {
             plane: self.state.plane.value,
             from: self.pose,
             over,
-            known: known.fold(super::Axes::default().with(normal), super::Axes::with),
+            known: known.fold(Axes::default().with(normal), Axes::with),
             r: levels.r,
             bottom: levels.bottom,
             clear,
@@ -285,13 +331,14 @@ impl<O: Observer> Runner<'_, O> {
             feed: self.state.feed,
             repeat: 0,
             stated_at: self.series.stated_at,
+            form: 0,
         }
     }
 
     fn cycle_step(&mut self, call: &CycleCall, step: CycleMove) {
         let (_, _, normal) = call.plane.axes();
         let mut to = Pose { xyz: step.to, ..self.pose };
-        to.known = super::Axes(self.pose.known.0 & !super::Axes::XYZ.0 | call.known.0);
+        to.known = Axes(self.pose.known.0 & !Axes::XYZ.0 | call.known.0);
         if step.part == CyclePart::Position && !self.pose.known.has(normal) {
             to.known = to.known.without(normal);
         }

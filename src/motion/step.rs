@@ -183,6 +183,20 @@ pub struct CycleCall {
     pub repeat: u32,
     /// Byte offset of the block that last stated the cycle code, R or Z.
     pub stated_at: u32,
+    /// Calls of equal form do the same but for their place, under the same modal state.
+    pub form: u32,
+}
+
+impl CycleCall {
+    /// Whether another call does the same but for its place; forms are not compared.
+    pub(super) fn is_like(&self, other: &Self) -> bool {
+        let Self { from, over, repeat, stated_at, form, .. } = *self;
+        let (_, _, axis) = self.plane.axes();
+        from.xyz.get(axis) == other.from.xyz.get(axis)
+            && over.get(axis) == other.over.get(axis)
+            && (from.abc, from.known) == (other.from.abc, other.from.known)
+            && *self == Self { from, over, repeat, stated_at, form, ..*other }
+    }
 }
 
 /// Whether a watcher wants a cycle's steps one by one.

@@ -104,10 +104,15 @@ impl Words {
         self.groups != 0 || !self.others.is_empty() || self.cancel.is_some()
     }
 
-    /// Axes named in the block.
+    /// Axes named in the block: A B C begin the alphabet and X Y Z end it.
     pub fn axes(&self) -> Axes {
-        let bits = AXIS_LETTERS.iter().enumerate().filter(|(_, letter)| self.has(**letter));
-        bits.fold(Axes::default(), |axes, (index, _)| axes.with(index))
+        Axes((self.present >> slot(b'X') & 0b111 | (self.present & 0b111) << 3) as u8)
+    }
+
+    /// Whether the block has words of some of these axes and of nothing else.
+    pub fn has_only(&self, axes: Axes) -> bool {
+        let named = self.axes();
+        axes.contains(named) && self.present.count_ones() == named.0.count_ones() && self.present != 0
     }
 
     /// Letters present, one bit each from A.

@@ -10,8 +10,6 @@ use crate::motion::{BlockRef, CycleCall, CyclePart, ModalState, Step, StepKind};
 pub(super) struct Pending {
     /// The call.
     pub call: CycleCall,
-    /// Generation of the modal state it began in.
-    pub generation: u32,
     /// Its block.
     pub block: BlockRef,
     /// Byte offsets of the F and S words in force.
@@ -44,7 +42,6 @@ impl Pending {
         let (_, _, axis) = call.plane.axes();
         Self {
             call: *call,
-            generation: state.generation,
             block,
             words: words_in_force(state, block),
             at: middle(call),
@@ -112,8 +109,7 @@ pub(super) fn middle(call: &CycleCall) -> [f64; 2] {
 
 /// A cycle at one place that later ones may repeat elsewhere, stroke for stroke.
 pub(super) struct Series {
-    call: CycleCall,
-    generation: u32,
+    form: u32,
     pilot: f64,
     /// Recipe they share.
     pub recipe: u32,
@@ -124,19 +120,11 @@ pub(super) struct Series {
 impl Series {
     /// Of the cycle just finished.
     pub fn of(pending: &Pending, recipe: u32, spent: Spent) -> Self {
-        let Pending { call, generation, pilot, .. } = pending;
-        Self { call: *call, generation: *generation, pilot: *pilot, recipe, spent }
+        Self { form: pending.call.form, pilot: pending.pilot, recipe, spent }
     }
 
     /// Whether a call does the same as the one the series began with, but for its place.
-    pub fn repeats(&self, call: &CycleCall, generation: u32, pilot: f64) -> bool {
-        let CycleCall { from, over, repeat, stated_at, .. } = self.call;
-        let (_, _, axis) = call.plane.axes();
-        self.generation == generation
-            && self.pilot == pilot
-            && from.xyz.get(axis) == call.from.xyz.get(axis)
-            && over.get(axis) == call.over.get(axis)
-            && (from.abc, from.known) == (call.from.abc, call.from.known)
-            && self.call == CycleCall { from, over, repeat, stated_at, ..*call }
+    pub fn repeats(&self, call: &CycleCall, pilot: f64) -> bool {
+        (self.form, self.pilot) == (call.form, pilot)
     }
 }

@@ -134,8 +134,11 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if course(step) == Course::Still {
             return None;
         }
+        if contact != Contact::Material {
+            return Some(Event::Leave);
+        }
         let feed_move = FeedMove::of(step, &self.scene, &self.frame, planned);
-        Some(feed_move.filter(|_| contact == Contact::Material).map_or(Event::Leave, Event::Feed))
+        Some(feed_move.map_or(Event::Leave, Event::Feed))
     }
 
     fn cut_on(&mut self, event: &Event, held: bool) {
@@ -220,6 +223,12 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
 
     /// Ends a long-hand hole, if there is one, as `leaving` takes the tool away.
     fn leave(&mut self, leaving: Option<&Step<'_>>) {
+        if self.open.is_some() {
+            self.close(leaving);
+        }
+    }
+
+    fn close(&mut self, leaving: Option<&Step<'_>>) {
         let Some(open) = self.open.take() else { return };
         if !open.is_hole(leaving, &self.scene, self.entry) {
             let mut held = std::mem::take(&mut self.held);
@@ -241,6 +250,12 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
 
     /// Ends a cycle watched step by step, if there is one.
     fn settle(&mut self) {
+        if self.pending.is_some() {
+            self.end_cycle();
+        }
+    }
+
+    fn end_cycle(&mut self) {
         let Some(mut pending) = self.pending.take() else { return };
         let recipe = pending.recipe(self.scene.number);
         let (index, new) = self.enter(&recipe);
@@ -403,7 +418,7 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         let (_, _, axis) = call.plane.axes();
         let at = if axis == 2 { self.frame.place(middle(call)) } else { middle(call) };
         let (earlier, pilot) = self.claim(at, axis);
-        let repeated = self.series.as_ref().filter(|series| series.repeats(call, state.generation, pilot));
+        let repeated = self.series.as_ref().filter(|series| series.repeats(call, pilot));
         let Some((recipe, spent)) = repeated.map(|series| (series.recipe, series.spent)) else {
             self.pending = Some(Pending::new(call, block, state, at, earlier, pilot));
             let track = &mut self.track;

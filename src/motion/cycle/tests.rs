@@ -26,6 +26,7 @@ fn call(code: CycleCode, from: [f64; 3], [x, y]: [f64; 2], r: f64, bottom: f64) 
         feed: None,
         repeat: 0,
         stated_at: 0,
+        form: 0,
     }
 }
 
