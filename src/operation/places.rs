@@ -1,86 +1,98 @@
-//! Finds the hole already at a place: an open table of places, keyed by cells of one millimetre.
+//! Finds the hole already at a place: tiles of one-millimetre cells, each cell with the places in it.
 
 use super::Hole;
+use std::collections::HashMap;
 
 /// Two holes nearer than this are at the same place, mm; house value.
 const SAME_PLACE: f64 = 0.05;
 /// Cell borders lie at this fraction of a millimetre, where posted positions seldom do.
 const BORDER: f64 = 0.2871;
-/// Slots looked at before a place counts as new; only positions far outside any machine crowd so.
-const MOST_PROBES: usize = 4096;
+/// Places of one cell looked at before a place counts as new; only positions far outside any machine crowd so.
+const MOST_IN_CELL: usize = 4096;
+/// A tile is this many cells wide and high: few enough that scattered holes leave little of it empty.
+const TILE: usize = 8;
 
-/// The latest hole at each place.
+/// The latest hole at each place. Holes drilled row by row find the tiles that the row before has left near by.
 #[derive(Default)]
 pub(super) struct Places {
-    /// A power of two of slots, at least half of them free.
-    slots: Vec<Slot>,
-    filled: usize,
+    places: Vec<Place>,
+    /// For each cell of a tile the place found first, as index + 1; 0 for none.
+    tiles: Vec<[u32; TILE * TILE]>,
+    /// Index of a tile by its column and row.
+    by_position: HashMap<[i64; 2], u32>,
+    /// The tile of the place put last, often that of the next one too.
+    last: Option<([i64; 2], u32)>,
 }
 
-#[derive(Clone, Copy, Default)]
-struct Slot {
-    /// Key of the cell the place lies in.
-    key: u32,
-    /// Index of the hole plus one; 0 for a free slot.
+/// A place with a hole.
+#[derive(Clone, Copy)]
+struct Place {
+    /// Index of the latest hole there.
     hole: u32,
+    /// The next place in the same cell, as index + 1; 0 for none.
+    next: u32,
 }
 
 impl Places {
     /// The latest hole at a place.
     pub fn find(&self, holes: &[Hole], at: [f64; 2]) -> Option<u32> {
-        Cells::around(at).keys().find_map(|key| {
-            let slot = self.slots.get(self.seek(holes, at, key)?)?;
-            slot.hole.checked_sub(1)
-        })
+        let place = self.place(holes, at, Cells::around(at))?;
+        self.places.get(place).map(|place| place.hole)
     }
 
     /// Puts hole `index`, about to be added to `holes`, at a place; returns the hole that was there before.
     pub fn put(&mut self, holes: &[Hole], at: [f64; 2], index: u32) -> Option<u32> {
-        if 2 * (self.filled + 1) > self.slots.len() {
-            self.grow();
+        let cells = Cells::around(at);
+        if let Some(place) = self.place(holes, at, cells).and_then(|place| self.places.get_mut(place)) {
+            return Some(std::mem::replace(&mut place.hole, index));
         }
-        let hole = index.saturating_add(1);
-        let mut free = None;
-        for key in Cells::around(at).keys() {
-            let Some(found) = self.seek(holes, at, key) else { continue };
-            let Some(slot) = self.slots.get_mut(found) else { continue };
-            if slot.hole != 0 {
-                return std::mem::replace(&mut slot.hole, hole).checked_sub(1);
-            }
-            free = free.or(Some((found, key)));
-        }
-        let (found, key) = free?;
-        let slot = self.slots.get_mut(found)?;
-        *slot = Slot { key, hole };
-        self.filled += 1;
+        let (tile, within) = split(cells.own);
+        let number = self.tile(tile).unwrap_or_else(|| self.add_tile(tile));
+        self.last = Some((tile, number));
+        let first = self.tiles.get_mut(number as usize).and_then(|tile| tile.get_mut(within))?;
+        self.places.push(Place { hole: index, next: *first });
+        *first = u32::try_from(self.places.len()).unwrap_or(0);
         None
     }
 
-    /// The slot of a place in the cell with that key, or the free slot it would take.
-    fn seek(&self, holes: &[Hole], at: [f64; 2], key: u32) -> Option<usize> {
-        let mask = self.slots.len().wrapping_sub(1);
-        (0..MOST_PROBES).map(|probe| (key as usize).wrapping_add(probe) & mask).find(|index| {
-            self.slots.get(*index).is_some_and(|slot| match slot.hole.checked_sub(1) {
-                Some(hole) => slot.key == key && is_at(holes, hole, at),
-                None => true,
-            })
-        })
+    /// Index of the place that counts as one with `at`.
+    fn place(&self, holes: &[Hole], at: [f64; 2], cells: Cells) -> Option<usize> {
+        let within = |cell| self.place_in(cell, holes, at);
+        within(cells.own).or_else(|| cells.neighbours().find_map(within))
     }
 
-    fn grow(&mut self) {
-        let larger = (2 * self.slots.len()).max(64);
-        let smaller = std::mem::replace(&mut self.slots, vec![Slot::default(); larger]);
-        for slot in smaller.into_iter().filter(|slot| slot.hole != 0) {
-            let mut index = slot.key as usize & (larger - 1);
-            while let Some(place) = self.slots.get_mut(index) {
-                if place.hole == 0 {
-                    *place = slot;
-                    break;
-                }
-                index = (index + 1) & (larger - 1);
+    fn place_in(&self, cell: [i64; 2], holes: &[Hole], at: [f64; 2]) -> Option<usize> {
+        let (tile, within) = split(cell);
+        let mut next = *self.tiles.get(self.tile(tile)? as usize)?.get(within)?;
+        for _ in 0..MOST_IN_CELL {
+            let index = next.checked_sub(1)? as usize;
+            let place = self.places.get(index)?;
+            if is_at(holes, place.hole, at) {
+                return Some(index);
             }
+            next = place.next;
         }
+        None
     }
+
+    fn tile(&self, position: [i64; 2]) -> Option<u32> {
+        let last = self.last.filter(|(last, _)| *last == position);
+        last.map(|(_, number)| number).or_else(|| self.by_position.get(&position).copied())
+    }
+
+    fn add_tile(&mut self, position: [i64; 2]) -> u32 {
+        let number = u32::try_from(self.tiles.len()).unwrap_or(u32::MAX);
+        self.tiles.push([0; TILE * TILE]);
+        self.by_position.insert(position, number);
+        number
+    }
+}
+
+/// Position of a cell's tile, and the cell's index in it.
+fn split([x, y]: [i64; 2]) -> ([i64; 2], usize) {
+    let size = TILE as i64;
+    let within = y.rem_euclid(size) * size + x.rem_euclid(size);
+    ([x.div_euclid(size), y.div_euclid(size)], within as usize)
 }
 
 /// Whether two places count as one.
@@ -107,12 +119,10 @@ impl Cells {
         Self { own: [own_x, own_y], beside: [beside_x, beside_y] }
     }
 
-    fn keys(self) -> impl Iterator<Item = u32> {
+    fn neighbours(self) -> impl Iterator<Item = [i64; 2]> {
         let ([x, y], [beside_x, beside_y]) = (self.own, self.beside);
-        let corners = [(0, 0), (beside_x, 0), (0, beside_y), (beside_x, beside_y)];
-        let wanted = [true, beside_x != 0, beside_y != 0, beside_x != 0 && beside_y != 0];
-        let cells = corners.into_iter().zip(wanted).filter(|(_, wanted)| *wanted);
-        cells.map(move |((dx, dy), _)| key([x.wrapping_add(dx), y.wrapping_add(dy)]))
+        let steps = [(beside_x, 0), (0, beside_y), (beside_x, beside_y)].into_iter();
+        steps.filter(|step| *step != (0, 0)).map(move |(dx, dy)| [x.saturating_add(dx), y.saturating_add(dy)])
     }
 }
 
@@ -124,18 +134,6 @@ fn cell(coordinate: f64) -> (i64, i64) {
     let cell = towards_zero - i64::from(shifted < towards_zero as f64);
     let fraction = shifted - cell as f64;
     (cell, i64::from(fraction > 1.0 - SAME_PLACE) - i64::from(fraction < SAME_PLACE))
-}
-
-/// Cells side by side in one tile have keys side by side: holes drilled row by row then share cache lines.
-const TILE_BITS: u32 = 3;
-
-/// Key of a cell: the high bits of a product that depends on both coordinates of its tile, then the place in the tile.
-fn key([x, y]: [i64; 2]) -> u32 {
-    let tile = x >> TILE_BITS;
-    let mixed = tile.wrapping_mul(0x9e37_79b9) ^ y.wrapping_mul(0x85eb_ca6b);
-    let spread = mixed.cast_unsigned().wrapping_mul(0x9e37_79b9_7f4a_7c15) >> (32 + TILE_BITS);
-    let within = (x - (tile << TILE_BITS)).cast_unsigned();
-    u32::try_from(spread << TILE_BITS | within).unwrap_or(0)
 }
 
 #[cfg(test)]
