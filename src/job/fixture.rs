@@ -81,6 +81,13 @@ impl Zone {
     /// Whether the straight line from `a` to `b` comes nearer to the zone as drawn than `reach`, mm.
     #[must_use]
     pub fn is_within(&self, a: [f64; 2], b: [f64; 2], reach: f64) -> bool {
+        // Most moves are nowhere near: their boxes tell.
+        self.is_beside(a, b, reach) && self.clearance_to(a, b) < reach
+    }
+
+    /// Whether the box of `a` and `b` comes as near as `reach`, mm, to that of the zone along X and along Y.
+    #[must_use]
+    pub fn is_beside(&self, a: [f64; 2], b: [f64; 2], reach: f64) -> bool {
         let (x, y) = match self.shape {
             ZoneShape::Box { x, y } => ((x.0.0, x.1.0), (y.0.0, y.1.0)),
             ZoneShape::Cylinder { at, diameter } => {
@@ -88,10 +95,9 @@ impl Zone {
                 ((at.0.0 - radius, at.0.0 + radius), (at.1.0 - radius, at.1.0 + radius))
             }
         };
-        // Most moves are nowhere near: their boxes tell.
         let apart = |(least, most): (f64, f64), a: f64, b: f64| a.min(b) > most + reach || a.max(b) < least - reach;
         let ([ax, ay], [bx, by]) = (a, b);
-        !apart(x, ax, bx) && !apart(y, ay, by) && self.clearance_to(a, b) < reach
+        !apart(x, ax, bx) && !apart(y, ay, by)
     }
 
     /// Least distance in X and Y between the zone as drawn and the straight line from `a` to `b`, mm; 0 inside.

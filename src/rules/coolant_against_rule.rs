@@ -44,7 +44,7 @@ pub static RULE: Rule = Rule {
     name: "coolant-against-rule",
     severity: Severity::Warning,
     summary: "coolant on in a dry layer, or off in a wet one",
-    checks: &[Check::Step(check), Check::Program(missing::coolant)],
+    checks: &[Check::Feed(check), Check::Program(missing::coolant)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

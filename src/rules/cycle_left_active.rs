@@ -43,7 +43,7 @@ pub static RULE: Rule = Rule {
     name: "cycle-left-active",
     severity: Severity::Warning,
     summary: "a cycle still active at a tool change or at the end",
-    checks: &[Check::Step(check)],
+    checks: &[Check::Still(check)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -49,7 +49,6 @@
 use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::{Zone, ZoneKind};
-use crate::motion::StepKind;
 use crate::operation::{rapid_legs, sweeps_into};
 use crate::units::Millimetres;
 
@@ -58,21 +57,24 @@ pub static RULE: Rule = Rule {
     name: "hop-over-clamp",
     severity: Severity::Error,
     summary: "a rapid lower than a clamp in its way",
-    checks: &[Check::Step(check), Check::Program(missing::zones)],
+    checks: &[Check::Rapid(check), Check::Program(missing::zones)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     let Some(job) = cx.job.filter(|job| !job.fixture.zones.is_empty()) else { return };
     let step = view.step;
     let sideways = step.from.xyz.first() != step.to.xyz.first() || step.from.xyz.get(1) != step.to.xyz.get(1);
-    if step.kind != StepKind::Rapid || !sideways {
+    if !sideways {
         return;
     }
     let (Some(from), Some(to)) = (step.from.point(), step.to.point()) else { return };
     let radius = view.tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
-    let (points, count) = rapid_legs(&job.machine, from, to);
-    let points = points.get(..count).unwrap_or_default();
-    for zone in job.fixture.zones.iter().filter(|zone| zone.kind != ZoneKind::Coupon) {
+    let ([x0, y0, _], [x1, y1, _]) = (from, to);
+    // However its axes run, a rapid stays in the box of its ends: most zones lie outside.
+    let beside = |zone: &&Zone| zone.is_beside([x0, y0], [x1, y1], radius + zone.tolerance.0);
+    for zone in job.fixture.zones.iter().filter(|zone| zone.kind != ZoneKind::Coupon).filter(beside) {
+        let (points, count) = rapid_legs(&job.machine, from, to);
+        let points = points.get(..count).unwrap_or_default();
         let legs = points.iter().zip(points.iter().skip(1));
         if let Some(short) = legs.filter_map(|(from, to)| overlap(zone, *from, *to, radius)).reduce(f64::max) {
             report(cx, view, zone, from, short);

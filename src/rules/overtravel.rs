@@ -44,7 +44,7 @@
 
 use super::{Aim, Check, Context, HoleView, Report, Rule, missing, support};
 use crate::diagnostic::Severity;
-use crate::job::{Fixture, Zone, ZoneKind};
+use crate::job::{Fixture, Job, Zone, ZoneKind};
 use crate::operation::{AXIS_Z, HoleWord};
 use crate::units::Millimetres;
 
@@ -53,12 +53,17 @@ pub static RULE: Rule = Rule {
     name: "overtravel",
     severity: Severity::Error,
     summary: "the tool reaches table, backing or clamp",
-    checks: &[Check::Place(check), Check::Program(missing::obstacles)],
+    checks: &[Check::Hole(against_faces), Check::Place(against_zones), Check::Program(missing::obstacles)],
 };
 
-fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
+/// The job, when the tool goes straight down to a height that is known.
+fn drilled<'v>(view: &HoleView<'v>) -> Option<&'v Job> {
     let drills = support::plunges(view) && view.recipe.heights_known && view.recipe.axis == AXIS_Z;
-    let Some(job) = view.job.filter(|_| drills) else { return };
+    view.job.filter(|_| drills)
+}
+
+fn against_faces(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    let Some(job) = drilled(view) else { return };
     let bottom = view.recipe.bottom;
     let backing = job
         .laminate
@@ -71,6 +76,11 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
             report(cx, what, Millimetres(bottom), Millimetres(face));
         }
     }
+}
+
+fn against_zones(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    let Some(job) = drilled(view) else { return };
+    let bottom = view.recipe.bottom;
     let radius = view.tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
     for zone in hits(&job.fixture, view.hole.x, view.hole.y, radius) {
         if let (Some(top), true) = (zone.z.1, solid(zone))

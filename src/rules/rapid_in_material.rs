@@ -35,7 +35,7 @@
 
 use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::Severity;
-use crate::motion::{CyclePart, StepKind};
+use crate::motion::CyclePart;
 use crate::operation::Contact;
 use crate::units::Millimetres;
 
@@ -44,13 +44,13 @@ pub static RULE: Rule = Rule {
     name: "rapid-in-material",
     severity: Severity::Error,
     summary: "a rapid inside material",
-    checks: &[Check::Step(check), Check::Program(missing::job)],
+    checks: &[Check::Rapid(check), Check::Program(missing::job)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     let (step, contact) = (view.step, view.contact);
     // A cycle's approach into material is the business of `retract-below-face`.
-    if step.kind != StepKind::Rapid || contact != Contact::Material || step.part == Some(CyclePart::Approach) {
+    if contact != Contact::Material || step.part == Some(CyclePart::Approach) {
         return;
     }
     let [_, _, z] = step.to.xyz;

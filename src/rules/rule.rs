@@ -23,8 +23,12 @@ pub struct Rule {
 pub enum Check {
     /// Once for each modal state and kind of step (rapid or feed, in air or in material): state rules.
     State(fn(&StepView<'_>, &mut Context<'_>)),
-    /// Every step that moves, dwells or changes tool: geometry rules. Keep it cheap.
-    Step(fn(&StepView<'_>, &mut Context<'_>)),
+    /// Every rapid: geometry rules. Keep it cheap.
+    Rapid(fn(&StepView<'_>, &mut Context<'_>)),
+    /// Every feed move, straight or round. Keep it cheap.
+    Feed(fn(&StepView<'_>, &mut Context<'_>)),
+    /// Every step that does not move: dwells, stops, tool changes.
+    Still(fn(&StepView<'_>, &mut Context<'_>)),
     /// Once for each recipe: all holes made alike get the same verdict.
     Hole(fn(&HoleView<'_>, &mut Context<'_>)),
     /// Every hole: rules that depend on where it is. Keep it cheap.

@@ -6,7 +6,7 @@ use super::rule::{Check, CutView, HoleView, Rule, StepView};
 use super::spin::SpinClock;
 use super::{ALL, rule_named, subprogram_recursive};
 use crate::diagnostic::Coverage;
-use crate::job::{Job, Policy};
+use crate::job::{Job, Policy, Tool};
 use crate::motion::{BlockRef, MotionFault, Step, StepKind};
 use crate::operation::{Contact, Cut, Survey, ToolUse, Watcher};
 use crate::process::{CutReading, HoleReading};
@@ -24,12 +24,22 @@ type ProgramCheck = fn(&Survey, &mut Context<'_>);
 #[derive(Default)]
 struct Calls {
     state: Vec<(&'static Rule, StepCheck)>,
-    step: Vec<(&'static Rule, StepCheck)>,
+    rapid: Vec<(&'static Rule, StepCheck)>,
+    feed: Vec<(&'static Rule, StepCheck)>,
+    still: Vec<(&'static Rule, StepCheck)>,
     hole: Vec<(&'static Rule, HoleCheck)>,
     place: Vec<(&'static Rule, HoleCheck)>,
     cut: Vec<(&'static Rule, CutCheck)>,
     tool: Vec<(&'static Rule, ToolCheck)>,
     program: Vec<(&'static Rule, ProgramCheck)>,
+}
+
+/// What the hole rules said of a recipe, for every hole made by it.
+struct Verdict {
+    /// Which finding, and where on the hole.
+    reports: Vec<(usize, Aim)>,
+    /// Whether the recipe could be judged.
+    judged: bool,
 }
 
 /// Watches a run and lets every rule judge it.
@@ -44,8 +54,10 @@ pub struct Inspector<'a> {
     pub readings: Vec<HoleReading>,
     /// Units the program speaks.
     pub units: UnitSystem,
-    verdicts: Vec<Vec<(usize, Aim)>>,
+    verdicts: Vec<Verdict>,
     generation: Option<u32>,
+    /// Tool in the spindle, if the job lists it.
+    tool: Option<&'a Tool>,
     seen: u64,
     strict: bool,
     spin: SpinClock,
@@ -64,6 +76,7 @@ impl<'a> Inspector<'a> {
             units: job.and_then(|job| job.head.units).unwrap_or_default(),
             verdicts: Vec::new(),
             generation: None,
+            tool: None,
             seen: 0,
             strict,
             spin: SpinClock::new(job),
@@ -79,9 +92,8 @@ impl<'a> Inspector<'a> {
             self.say(&subprogram_recursive::RULE, report);
         }
         self.coverage.holes = survey.holes.len() as u64;
-        for index in 0..self.calls.program.len() {
-            let Some(&(rule, check)) = self.calls.program.get(index) else { continue };
-            check(survey, &mut self.context(rule, Subject::default()));
+        for (rule, check) in &self.calls.program {
+            check(survey, &mut context(self.job, self.units, rule, Subject::default(), &mut self.ledger));
         }
     }
 
@@ -100,14 +112,13 @@ impl<'a> Inspector<'a> {
         }
     }
 
-    fn context(&mut self, rule: &'static Rule, subject: Subject) -> Context<'_> {
-        Context { job: self.job, units: self.units, rule, subject, ledger: &mut self.ledger }
-    }
-
+    /// Whether this kind of step is new in its modal state.
     fn first_in_state(&mut self, step: &Step<'_>, contact: Contact) -> bool {
         if self.generation != Some(step.state.generation) {
             self.generation = Some(step.state.generation);
             self.seen = 0;
+            self.units = step.state.units.value;
+            self.tool = self.job.and_then(|job| job.tool(step.state.tool.value));
         }
         let bit = 1 << (kind_index(step.kind) * 6 + contact as u64 * 2 + u64::from(step.part.is_some()));
         let first = self.seen & bit == 0;
@@ -115,39 +126,32 @@ impl<'a> Inspector<'a> {
         first
     }
 
+    /// Lets the hole rules judge a recipe at its first hole.
     fn judge_recipe(&mut self, view: &HoleView<'_>, subject: Subject) {
         self.ledger.verdicts.clear();
-        for index in 0..self.calls.hole.len() {
-            let Some(&(rule, check)) = self.calls.hole.get(index) else { continue };
-            check(view, &mut self.context(rule, subject));
+        for (rule, check) in &self.calls.hole {
+            check(view, &mut context(self.job, self.units, rule, subject, &mut self.ledger));
         }
-        self.verdicts.push(std::mem::take(&mut self.ledger.verdicts));
+        let judged = view.recipe.heights_known && view.recipe.strokes.iter().all(|stroke| stroke.speed.is_some());
+        self.verdicts.push(Verdict { reports: std::mem::take(&mut self.ledger.verdicts), judged });
     }
 
+    /// Lets the hole rules say of this hole what they said of the first one made alike.
     fn repeat_verdict(&mut self, recipe: usize, subject: Subject) {
-        for &(draft, aim) in self.verdicts.get(recipe).into_iter().flatten() {
-            self.ledger.place(draft, aim, subject);
+        for (draft, aim) in self.verdicts.get(recipe).iter().flat_map(|verdict| &verdict.reports) {
+            self.ledger.place(*draft, *aim, subject);
         }
     }
 }
 
 impl Watcher for Inspector<'_> {
     fn step(&mut self, step: &Step<'_>, contact: Contact) {
-        self.units = step.state.units.value;
-        let subject = Subject { tool: Some(step.state.tool.value).filter(|tool| *tool != 0), hole: None };
         let first = self.first_in_state(step, contact);
-        let job = self.job;
-        let tool = job.and_then(|job| job.tool(step.state.tool.value));
-        let view = StepView { step, contact, tool, since_spindle: self.spin.at(step) };
-        if first {
-            for index in 0..self.calls.state.len() {
-                let Some(&(rule, check)) = self.calls.state.get(index) else { continue };
-                check(&view, &mut self.context(rule, subject));
-            }
-        }
-        for index in 0..self.calls.step.len() {
-            let Some(&(rule, check)) = self.calls.step.get(index) else { continue };
-            check(&view, &mut self.context(rule, subject));
+        let subject = Subject { tool: Some(step.state.tool.value).filter(|tool| *tool != 0), hole: None };
+        let view = StepView { step, contact, tool: self.tool, since_spindle: self.spin.at(step) };
+        let state_checks = self.calls.state.iter().filter(|_| first);
+        for (rule, check) in state_checks.chain(self.calls.of_step(step.kind)) {
+            check(&view, &mut context(self.job, self.units, rule, subject, &mut self.ledger));
         }
         self.spin.pass(step);
     }
@@ -157,38 +161,21 @@ impl Watcher for Inspector<'_> {
         let Some(recipe) = survey.recipe_of(hole) else { return };
         let subject = Subject { tool: Some(recipe.tool).filter(|tool| *tool != 0), hole: Some(index) };
         let number = hole.recipe as usize;
-        let new = number >= self.readings.len();
-        if new {
-            self.readings.push(self.job.map(|job| HoleReading::of(recipe, job)).unwrap_or_default());
-        }
-        if recipe.heights_known && recipe.strokes.iter().all(|stroke| stroke.speed.is_some()) {
-            self.coverage.judged += 1;
-        }
-        if !new && self.calls.place.is_empty() {
-            return self.repeat_verdict(number, subject);
-        }
         let job = self.job;
-        let reading = self.readings.get_mut(number).map(std::mem::take).unwrap_or_default();
-        let view = HoleView {
-            index,
-            hole,
-            recipe,
-            reading: &reading,
-            job,
-            tool: job.and_then(|job| job.tool(recipe.tool)),
-            laminate: job.and_then(|job| job.laminate.as_ref()),
-        };
-        if new {
-            self.judge_recipe(&view, subject);
+        let tool = job.and_then(|job| job.tool(recipe.tool));
+        let laminate = job.and_then(|job| job.laminate.as_ref());
+        if number >= self.readings.len() {
+            let reading = job.map(|job| HoleReading::of(recipe, job)).unwrap_or_default();
+            self.judge_recipe(&HoleView { index, hole, recipe, reading: &reading, job, tool, laminate }, subject);
+            self.readings.push(reading);
         } else {
             self.repeat_verdict(number, subject);
         }
-        for at in 0..self.calls.place.len() {
-            let Some(&(rule, check)) = self.calls.place.get(at) else { continue };
-            check(&view, &mut self.context(rule, subject));
-        }
-        if let Some(slot) = self.readings.get_mut(number) {
-            *slot = reading;
+        self.coverage.judged += u64::from(self.verdicts.get(number).is_some_and(|verdict| verdict.judged));
+        let Some(reading) = self.readings.get(number) else { return };
+        let view = HoleView { index, hole, recipe, reading, job, tool, laminate };
+        for (rule, check) in &self.calls.place {
+            check(&view, &mut context(job, self.units, rule, subject, &mut self.ledger));
         }
     }
 
@@ -198,17 +185,15 @@ impl Watcher for Inspector<'_> {
         let (tool, laminate) = (job.tool(cut.tool), job.laminate.as_ref());
         let view = CutView { cut, readings: &readings, job, tool, laminate };
         let subject = Subject { tool: Some(cut.tool).filter(|tool| *tool != 0), hole: None };
-        for index in 0..self.calls.cut.len() {
-            let Some(&(rule, check)) = self.calls.cut.get(index) else { continue };
-            check(&view, &mut self.context(rule, subject));
+        for (rule, check) in &self.calls.cut {
+            check(&view, &mut context(self.job, self.units, rule, subject, &mut self.ledger));
         }
     }
 
     fn tool(&mut self, used: &ToolUse, _survey: &Survey) {
         let subject = Subject { tool: Some(used.tool).filter(|tool| *tool != 0), hole: None };
-        for index in 0..self.calls.tool.len() {
-            let Some(&(rule, check)) = self.calls.tool.get(index) else { continue };
-            check(used, &mut self.context(rule, subject));
+        for (rule, check) in &self.calls.tool {
+            check(used, &mut context(self.job, self.units, rule, subject, &mut self.ledger));
         }
     }
 
@@ -229,6 +214,16 @@ impl Watcher for Inspector<'_> {
 }
 
 impl Calls {
+    fn of_step(&self, kind: StepKind) -> &[(&'static Rule, StepCheck)] {
+        match kind {
+            StepKind::Rapid => &self.rapid,
+            StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_) => &self.feed,
+            StepKind::Dwell(_) | StepKind::Stop(_) | StepKind::Spindle | StepKind::ToolChange | StepKind::End => {
+                &self.still
+            }
+        }
+    }
+
     fn of(job: Option<&Job>) -> Self {
         let mut calls = Self::default();
         let allowed = |rule: &Rule| job.and_then(|job| job.policy.get(rule.name)) == Some(&Policy::Allow);
@@ -236,7 +231,9 @@ impl Calls {
             for check in rule.checks {
                 match *check {
                     Check::State(check) => calls.state.push((rule, check)),
-                    Check::Step(check) => calls.step.push((rule, check)),
+                    Check::Rapid(check) => calls.rapid.push((rule, check)),
+                    Check::Feed(check) => calls.feed.push((rule, check)),
+                    Check::Still(check) => calls.still.push((rule, check)),
                     Check::Hole(check) => calls.hole.push((rule, check)),
                     Check::Place(check) => calls.place.push((rule, check)),
                     Check::Cut(check) => calls.cut.push((rule, check)),
@@ -248,6 +245,16 @@ impl Calls {
         }
         calls
     }
+}
+
+fn context<'a>(
+    job: Option<&'a Job>,
+    units: UnitSystem,
+    rule: &'static Rule,
+    subject: Subject,
+    ledger: &'a mut Ledger,
+) -> Context<'a> {
+    Context { job, units, rule, subject, ledger }
 }
 
 fn kind_index(kind: StepKind) -> u64 {

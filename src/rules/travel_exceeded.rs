@@ -33,7 +33,6 @@
 
 use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::Severity;
-use crate::motion::StepKind;
 use crate::units::Millimetres;
 
 /// The rule.
@@ -41,25 +40,26 @@ pub static RULE: Rule = Rule {
     name: "travel-exceeded",
     severity: Severity::Error,
     summary: "a move beyond the machine's travel",
-    checks: &[Check::Step(check), Check::Program(missing::travel)],
+    checks: &[Check::Rapid(check), Check::Feed(check), Check::Program(missing::travel)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
-    let moves = matches!(view.step.kind, StepKind::Rapid | StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_));
-    let Some(job) = cx.job.filter(|_| moves) else { return };
-    for (axis, letter) in ['X', 'Y', 'Z'].into_iter().enumerate() {
-        let Some(Some((least, most))) = job.machine.travel.get(axis) else { continue };
-        let Some(at) = view.step.to.xyz.get(axis).filter(|_| view.step.to.known.has(axis)) else { continue };
-        let (passed, bound) = if *at > most.0 { (*at - most.0, *most) } else { (least.0 - *at, *least) };
-        if passed <= 1e-9 {
+    let Some(job) = cx.job else { return };
+    let step = view.step;
+    for (axis, (at, travel)) in step.to.xyz.iter().zip(&job.machine.travel).enumerate() {
+        let Some((least, most)) = travel else { continue };
+        let passed = (at - most.0).max(least.0 - at);
+        if passed <= 1e-9 || !step.to.known.has(axis) {
             continue;
         }
+        let bound = if *at > most.0 { most } else { least };
+        let letter = ['X', 'Y', 'Z'].get(axis).copied().unwrap_or('Z');
         let (units, here) = (cx.units, Millimetres(*at));
         let letter_here = units.coordinate(letter, here);
         let message = format!("{letter_here} lies {} beyond the travel", units.length(Millimetres(passed)));
         let key = format!("job file: machine.travel.{}", letter.to_ascii_lowercase());
         cx.report(
-            Report::new(Aim::Block(view.step.block), message)
+            Report::new(Aim::Block(step.block), message)
                 .measured(here.0, "mm")
                 .limit(bound.0, "mm", key)
                 .advice("move the part or its offset, or shorten the move"),
