@@ -1,43 +1,37 @@
 //! Numbers: the loop in which reading spends most of its time.
 
-use super::text::{Read, is_blank, skip_blanks, trouble};
+use super::text::{Read, is_blank, skip_blanks, trouble, unbroken_digits};
 use super::{Number, SyntaxFaultKind};
 
 /// Digits that a mantissa of 64 bits always holds.
-const MOST_DIGITS: u32 = 18;
+const MOST_DIGITS: usize = 18;
 /// Integers up to here are exact in a 64-bit float.
 const EXACT: u64 = 1 << 53;
 /// Powers of ten up to 10^22 are exact in a 64-bit float, so one division rounds a number correctly
 /// (W. D. Clinger, How to Read Floating Point Numbers Accurately, PLDI 1990).
-const POWERS: [f64; MOST_DIGITS as usize + 1] =
+const POWERS: [f64; MOST_DIGITS + 1] =
     [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18];
 
 /// Reads a number in every legal form: `5`, `+0.`, `-.5`, `00012`, `1 2.3 4`.
 #[inline]
 pub(super) fn number(text: &[u8]) -> Read<'_, Number> {
-    let (mut rest, negative) = match text {
+    let (unsigned, negative) = match text {
         [b'-', rest @ ..] => (rest, true),
         [b'+', rest @ ..] => (rest, false),
         _ => (text, false),
     };
-    let (mut mantissa, mut count, mut decimals, mut point) = (0_u64, 0_u32, 0_u32, false);
-    while let [byte, after @ ..] = rest {
-        let digit = byte.wrapping_sub(b'0');
-        if digit < 10 {
-            mantissa = mantissa.wrapping_mul(10).wrapping_add(u64::from(digit));
-            count += 1;
-            decimals += u32::from(point);
-        } else if *byte == b'.' && !point {
-            point = true;
-        } else {
-            break;
-        }
-        rest = after;
+    let (mut rest, mut mantissa) = unbroken_digits(unsigned, 0);
+    let (mut count, mut decimals) = (unsigned.len() - rest.len(), 0);
+    let point = rest.first() == Some(&b'.');
+    if let [b'.', fraction @ ..] = rest {
+        (rest, mantissa) = unbroken_digits(fraction, mantissa);
+        decimals = fraction.len() - rest.len();
+        count += decimals;
     }
     if count == 0 || count > MOST_DIGITS || mantissa > EXACT || goes_on(rest) {
         return unhurried(text);
     }
-    let power = POWERS.get(decimals as usize).copied().unwrap_or(1.0);
+    let power = POWERS.get(decimals).copied().unwrap_or(1.0);
     #[expect(clippy::cast_precision_loss, reason = "the mantissa is at most 2^53")]
     let size = mantissa as f64 / power;
     Ok((rest, Number { value: if negative { -size } else { size }, point }))

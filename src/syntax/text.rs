@@ -77,9 +77,28 @@ pub(super) fn letters(text: &[u8]) -> Read<'_, &[u8]> {
     take_while(|byte: u8| byte.is_ascii_alphabetic() || byte == b'_')(text)
 }
 
+/// Digits in front of `text`, taken into a number behind those it has; the caller sees by their count whether all fit.
+#[inline]
+pub(super) fn unbroken_digits(mut text: &[u8], mut number: u64) -> (&[u8], u64) {
+    while let [byte, after @ ..] = text {
+        let digit = byte.wrapping_sub(b'0');
+        if digit > 9 {
+            break;
+        }
+        number = number.wrapping_mul(10).wrapping_add(u64::from(digit));
+        text = after;
+    }
+    (text, number)
+}
+
 /// Digits with blanks among them; what is left starts behind the last digit. Gives how many and their value, which
 /// stops counting at the largest `u32`.
 pub(super) fn digits(text: &[u8]) -> (&[u8], usize, u32) {
+    let (rest, value) = unbroken_digits(text, 0);
+    let goes_on = rest.first().is_some_and(|byte| is_blank(*byte));
+    if let (false, Ok(value)) = (goes_on || text.len() - rest.len() > 18, u32::try_from(value)) {
+        return (rest, text.len() - rest.len(), value);
+    }
     let (mut rest, mut count, mut value) = (text, 0, 0_u32);
     while let [first @ b'0'..=b'9', after @ ..] = skip_blanks(rest) {
         value = value.saturating_mul(10).saturating_add(u32::from(first - b'0'));
