@@ -83,10 +83,10 @@ impl Limits {
         Drive { acceleration: least(self.slowness), jerk: least(self.softness), rate: least(self.pace) }
     }
 
-    /// Length in mm, time and top speed of a rapid; `None` when it does not move or an axis it moves has no stated rate.
-    /// It starts and ends at rest, for the control waits until a rapid is in position: common practice, no source.
-    pub(super) fn rapid(&self, from: [f64; 3], to: [f64; 3]) -> Option<(f64, Profile)> {
-        let way = zip(from, to).map(|(from, to)| (to - from).abs());
+    /// Length in mm, time and top speed of a rapid whose axes go that far; `None` when it does not move or an axis it
+    /// moves has no stated rate. It starts and ends at rest, for the control waits until a rapid is in position: common
+    /// practice, no source.
+    pub(super) fn rapid(&self, way: [f64; 3]) -> Option<(f64, Profile)> {
         let known = self.pace.iter().zip(way).all(|(pace, way)| *pace > 0.0 || way == 0.0);
         let length = norm(way);
         if !known || !PLAUSIBLE.contains(&length) {
@@ -143,7 +143,8 @@ impl Limits {
     }
 }
 
-fn zip([x, y, z]: [f64; 3], [to_x, to_y, to_z]: [f64; 3]) -> [(f64, f64); 3] {
+/// Pairs by axis.
+pub(super) fn zip([x, y, z]: [f64; 3], [to_x, to_y, to_z]: [f64; 3]) -> [(f64, f64); 3] {
     [(x, to_x), (y, to_y), (z, to_z)]
 }
 

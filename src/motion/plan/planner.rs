@@ -6,7 +6,7 @@
 //! forward pass follows the segments as they leave.
 
 use super::course::{Course, End};
-use super::limits::{Limits, PLAUSIBLE};
+use super::limits::{Limits, PLAUSIBLE, zip};
 use super::profile::{Drive, Profile, between};
 use super::{Cause, Planned, Segment};
 use crate::motion::StepKind;
@@ -14,6 +14,8 @@ use std::collections::VecDeque;
 
 /// Speeds within this share of each other are the same.
 const SAME: f64 = 1e-9;
+/// Rapids whose axes go as far as those before within this are the same, mm: less than any control resolves.
+const SAME_WAY: f64 = 1e-9;
 
 /// Plans segments in order of the path.
 ///
@@ -33,6 +35,8 @@ pub struct Planner {
     front: u64,
     /// Sum of `2 a L` up to the end of the last segment.
     sum: f64,
+    /// The last rapid's way along each axis, and what it came to: holes of a pattern are equally far apart.
+    rapid: ([f64; 3], Option<(f64, Profile)>),
     /// Square of the speed at which the front segment begins, (mm/s)2, and what keeps it there.
     entry: (f64, Cause),
 }
@@ -75,6 +79,7 @@ impl Planner {
             end: End { length: 0.0, direction: [0.0; 3] },
             front: 0,
             sum: 0.0,
+            rapid: ([0.0; 3], None),
             entry: (0.0, Cause::Length),
         }
     }
@@ -127,8 +132,13 @@ impl Planner {
         self.entry = (0.0, cause);
     }
 
-    fn rapid(&self, segment: &Segment, emit: &mut impl FnMut(&Segment, &Planned)) -> bool {
-        let Some((length, run)) = self.limits.rapid(segment.from, segment.to) else { return false };
+    fn rapid(&mut self, segment: &Segment, emit: &mut impl FnMut(&Segment, &Planned)) -> bool {
+        let way = zip(segment.from, segment.to).map(|(from, to)| (to - from).abs());
+        let same = zip(way, self.rapid.0).iter().all(|(way, last)| (way - last).abs() <= SAME_WAY);
+        if !same {
+            self.rapid = (way, self.limits.rapid(way));
+        }
+        let Some((length, run)) = self.rapid.1 else { return false };
         let seconds = run.seconds.max(self.limits.block_time);
         let cause = Cause::Commanded;
         emit(segment, &Planned { seconds, peak: 60.0 * run.peak, mean: 60.0 * length / seconds, cause });

@@ -120,7 +120,9 @@ impl Track {
     }
 
     fn end_cut(&mut self) {
-        self.ended.extend(self.draft.take().map(Draft::finish));
+        if self.draft.is_some() {
+            self.ended.extend(self.draft.take().map(Draft::finish));
+        }
     }
 
     fn feed(&mut self, feed_move: &FeedMove) {
