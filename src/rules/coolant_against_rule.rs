@@ -37,7 +37,6 @@ use super::support::may_cut;
 use super::{Aim, Check, Context, Report, Rule, StepView, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::{CoolantRule, Laminate};
-use crate::motion::ModalState;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -63,10 +62,16 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
         }
         CoolantRule::Dry | CoolantRule::Wet | CoolantRule::WetInMetal => return,
     };
+    // One switch left wrong is one cause, however many cuts run under it: the first of them is the place to mend.
+    let switched = if state.flood.is_stated() { &state.flood } else { &state.mist };
+    let cause = u64::from(switched.source) << 32 | u64::from(switched.at);
+    if cx.swap(cause) == Some(cause) {
+        return;
+    }
     cx.report(
         Report::new(Aim::Block(view.step.block), message)
             .why(format!("rule from {}", rule.origin))
-            .related(switch(state), "coolant last switched here")
+            .related(Aim::set(switched), "coolant last switched here")
             .advice(if wet { "M9 before this cut" } else { "M8 before this cut" })
             .remedy(Remedy::LineBefore(if wet { "M9" } else { "M8" }.to_owned())),
     );
@@ -81,8 +86,4 @@ fn metal_at(laminate: &Laminate, depth: f64) -> Option<&str> {
         top = bottom;
         (inside && layer.material.class.is_metal()).then_some(layer.name.as_str())
     })
-}
-
-fn switch(state: &ModalState) -> Option<Aim> {
-    if state.flood.is_stated() { Aim::set(&state.flood) } else { Aim::set(&state.mist) }
 }
