@@ -77,7 +77,11 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
             .limit(
                 depth.0,
                 "mm",
-                format!("job file: holes {}, depth; difference of {MOST} mm is a house value", group.id),
+                format!(
+                    "job file: holes {}, depth; difference of {} is a house value",
+                    group.id,
+                    cx.units.length(Millimetres(MOST))
+                ),
             )
             .advice(format!("drill to {}", units.coordinate('Z', z)))
             .remedy(Remedy::Depth(z)),

@@ -91,6 +91,10 @@ struct Made {
     index: u32,
     diameter: f64,
     angle: Degrees,
+    /// Diameter of its flat tip.
+    tip: Millimetres,
+    /// How deep the tip goes below the face.
+    depth: Millimetres,
 }
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {
@@ -116,13 +120,17 @@ fn made(survey: &Survey, job: &Job, index: u32) -> Option<Made> {
     let ToolKind::Countersink { angle, tip } = job.tool(recipe.tool)?.kind else { return None };
     let depth = (job.head.entry_z.0 - recipe.bottom).max(0.0);
     let diameter = tip.0 + 2.0 * depth * libm::tan(angle.0.to_radians() / 2.0);
-    Some(Made { index, diameter, angle })
+    Some(Made { index, diameter, angle, tip, depth: Millimetres(depth) })
 }
 
 fn judge(cx: &mut Context<'_>, group: &HoleGroup, made: &Made, diameter: Millimetres, angle: Degrees) {
     let units = cx.units;
     let aim = Aim::HoleAt { index: made.index, word: HoleWord::Depth };
-    let origin = format!("job file: holes {}, countersink; difference of {MOST} mm is a house value", group.id);
+    let origin = format!(
+        "job file: holes {}, countersink; difference of {} is a house value",
+        group.id,
+        cx.units.length(Millimetres(MOST))
+    );
     if (made.angle.0 - angle.0).abs() > 1e-6 {
         let message = format!("countersink of {} deg, the drawing says {} deg", made.angle.0, angle.0);
         cx.report(
@@ -135,7 +143,12 @@ fn judge(cx: &mut Context<'_>, group: &HoleGroup, made: &Made, diameter: Millime
         let (is, should) = (units.length(Millimetres(made.diameter)), units.length(diameter));
         cx.report(
             Report::new(aim, format!("countersink comes out at {is}, the drawing says {should}"))
-                .why(format!("diameter at the face = tip + 2 depth tan({} deg / 2)", made.angle.0))
+                .why(format!(
+                    "{} wide at the tip + 2 x {} deep x tan({} deg / 2) = {is}",
+                    units.length(made.tip),
+                    units.length(made.depth),
+                    made.angle.0
+                ))
                 .measured(made.diameter, "mm")
                 .limit(diameter.0, "mm", origin)
                 .advice("check the depth and the face it counts from"),
