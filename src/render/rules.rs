@@ -2,6 +2,7 @@
 
 use super::look::Look;
 use crate::rules::Entry;
+use std::iter;
 
 /// Every rule with its severity and summary, one a line.
 #[must_use]
@@ -20,7 +21,32 @@ pub fn rule_list(entries: &[Entry], look: &Look) -> String {
 pub fn rule_page(entry: &Entry, look: &Look) -> String {
     let rule = entry.rule;
     let severity = look.paint(look.severity(rule.severity), rule.severity.word());
-    format!("# {} ({severity})\n\n{}\n", rule.name, entry.manual().text.trim_end())
+    format!("# {} ({severity})\n\n{}", rule.name, flowed(entry.manual().text.trim_end(), look))
+}
+
+/// A manual with its paragraphs wrapped to the width; programs, lists and tables keep their lines.
+fn flowed(manual: &str, look: &Look) -> String {
+    let mut text = String::new();
+    let mut paragraph: Vec<&str> = Vec::new();
+    let mut fenced = false;
+    for line in manual.lines().chain(iter::once("")) {
+        let fence = line.starts_with("```");
+        let prose = !fenced && !fence && line.starts_with(|c: char| c.is_alphanumeric() || "`\"(".contains(c));
+        if prose {
+            paragraph.push(line.trim_end());
+            continue;
+        }
+        if !paragraph.is_empty() {
+            text.push_str(&look.wrapped("", "", &paragraph.join(" ")));
+            paragraph.clear();
+        }
+        text.push_str(line);
+        text.push('\n');
+        fenced ^= fence;
+    }
+    text.truncate(text.trim_end().len());
+    text.push('\n');
+    text
 }
 
 #[cfg(test)]
@@ -35,6 +61,7 @@ mod tests {
             assert!(list.contains(entry.rule.name) && list.contains(entry.rule.severity.word()));
             let page = rule_page(entry, &Look::default());
             assert!(page.starts_with(&format!("# {} (", entry.rule.name)) && page.contains("## Fires on"), "{page}");
+            assert!(page.lines().all(|line| line.len() <= 80), "{page}");
         }
         assert!(list.lines().all(|line| line.len() <= 80));
     }
