@@ -29,6 +29,7 @@ pub(super) fn message(kind: FaultKind) -> String {
         F::CodeWithoutAxis(code) => format!("{code} without an axis word"),
         F::DwellWithoutTime => "G4 without a time".to_owned(),
         F::DataNotWorkOffset => "G10 sets something other than a work offset, which is not followed".to_owned(),
+        F::DataNumber(value) if value.is_nan() => "no P word names a work offset, expected P1 to P9".to_owned(),
         F::DataNumber(value) => format!("P{} names no work offset, expected a whole number 1 to 9", number(value)),
         F::LengthWithoutH => "G43 without H: which length offset applies is not said".to_owned(),
         F::MachineNeedsLine => "G53 without G0 or G1".to_owned(),

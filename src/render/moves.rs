@@ -75,6 +75,7 @@ impl<'a> MovesWriter<'a> {
     #[must_use]
     pub fn head(&self) -> String {
         match self.format {
+            MovesFormat::Table if self.layout.metric == Widths::default() => "no moves\n".to_owned(),
             MovesFormat::Table => line(&COLUMNS.map(str::to_owned), self.layout.widths(self.units)),
             MovesFormat::Csv => csv(&COLUMNS.map(str::to_owned)),
             MovesFormat::Json => json_head(),

@@ -18,10 +18,9 @@ pub fn patch_notes(patch: &Patch, findings: &[Finding], look: &Look) -> String {
     for finding in verdict.cured.iter().filter_map(|index| findings.get(*index)) {
         text.push_str(&look.led("cured", &format!("{}: {}", finding.rule, finding.message)));
     }
-    for (index, why) in &verdict.left {
-        let Some(finding) = findings.get(*index) else { continue };
-        text.push_str(&look.led("left", &format!("{}: {}", finding.rule, finding.message)));
-        text.push_str(&look.led("", &format!("because {why}")));
+    text.push_str(&left(&verdict.left, findings, look));
+    if verdict.cured.is_empty() {
+        return text + &look.wrapped("", "  ", "no change is proposed");
     }
     let (changed, same) = (verdict.holes_changed as u64, verdict.holes_same as u64);
     text.push_str(&look.wrapped(
@@ -30,6 +29,25 @@ pub fn patch_notes(patch: &Patch, findings: &[Finding], look: &Look) -> String {
         &format!("{} made in another way, {same} as before", counted(changed, "hole")),
     ));
     text.push_str(&look.wrapped("  ", "  ", PROPOSAL));
+    text
+}
+
+/// What is left, those for the same reason together.
+fn left(left: &[(usize, String)], findings: &[Finding], look: &Look) -> String {
+    let mut reasons: Vec<&str> = Vec::new();
+    for (_, why) in left {
+        if !reasons.contains(&why.as_str()) {
+            reasons.push(why);
+        }
+    }
+    let mut text = String::new();
+    for reason in reasons {
+        let alike = left.iter().filter(|(_, why)| why == reason);
+        for finding in alike.filter_map(|(index, _)| findings.get(*index)) {
+            text.push_str(&look.led("left", &format!("{}: {}", finding.rule, finding.message)));
+        }
+        text.push_str(&look.led("", &format!("because {reason}")));
+    }
     text
 }
 

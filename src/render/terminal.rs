@@ -71,10 +71,7 @@ fn coverage(report: &Report) -> String {
     let rules: BTreeSet<&str> = report.not_checked.iter().map(|missing| missing.rule.as_str()).collect();
     let not_run = match rules.len() {
         0 => "every check run".to_owned(),
-        count => {
-            let names = rules.into_iter().collect::<Vec<_>>().join(", ");
-            format!("{} not run: {names}", counted(count as u64, "check"))
-        }
+        count => format!("{} not run, see above", counted(count as u64, "check")),
     };
     format!("{}; {not_run}", super::coverage(report))
 }
@@ -87,26 +84,31 @@ fn not_checked(missing: &[NotChecked], look: &Look) -> String {
     text
 }
 
-/// Those that wait for the same key together.
+/// Those that wait for the same keys together.
 fn section(heading: &str, missing: &[&NotChecked], look: &Look) -> String {
     if missing.is_empty() {
         return String::new();
     }
-    let mut groups: BTreeMap<(Option<&str>, &str), BTreeSet<&str>> = BTreeMap::new();
+    let mut rules: BTreeMap<(&str, Option<&str>), BTreeSet<&str>> = BTreeMap::new();
     for one in missing {
-        groups.entry((one.key.as_deref(), one.why.as_str())).or_default().insert(one.rule.as_str());
+        let plain = one.key.as_ref().is_some_and(|key| one.why == format!("`{key}` is not given"));
+        let why = if plain { "" } else { one.why.as_str() };
+        rules.entry((why, one.key.as_deref())).or_default().insert(one.rule.as_str());
+    }
+    // The same key of several tools is one line.
+    let mut groups: BTreeMap<(&str, BTreeSet<&str>), Vec<String>> = BTreeMap::new();
+    for ((why, key), rules) in rules {
+        groups.entry((why, rules)).or_default().extend(key.map(|key| format!("`{key}`")));
     }
     let mut text = look.wrapped("  ", "    ", heading);
-    for ((key, why), rules) in groups {
-        let rules = rules.into_iter().collect::<Vec<_>>().join(", ");
-        text.push_str(&match key {
-            Some(key) if why == format!("`{key}` is not given") => {
-                look.led("give", &format!("`{key}` in the job file"))
-            }
-            Some(key) => look.led("give", &format!("`{key}` in the job file: {why}")),
-            None => look.led("since", why),
+    for ((why, rules), keys) in groups {
+        let keys = keys.join(", ");
+        text.push_str(&match (keys.is_empty(), why) {
+            (true, why) => look.led("since", why),
+            (false, "") => look.led("give", &format!("{keys} in the job file")),
+            (false, why) => look.led("give", &format!("{keys} in the job file: {why}")),
         });
-        text.push_str(&look.led("", &format!("for {rules}")));
+        text.push_str(&look.led("", &format!("for {}", rules.into_iter().collect::<Vec<_>>().join(", "))));
     }
     text.push('\n');
     text
