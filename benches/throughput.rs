@@ -28,6 +28,14 @@ struct Tally {
 
 /// The plate that the made-up programs drill and trim.
 const JOB: &str = include_str!("throughput.job.toml");
+/// What the job leaves out when no speeds are to be planned.
+const ACCELERATION: &str = "acceleration = { x = 2.0, y = 2.0, z = 2.0 }";
+/// What the job says besides when engagement is to be followed.
+const PANEL: &str = "
+[workpiece]
+rectangle = { x = [-490, 490], y = [-490, 490], corner = 20 }
+raw_margin = 5
+";
 
 fn main() {
     let share = std::env::args().skip(1).find_map(|argument| argument.parse::<usize>().ok()).unwrap_or(1).max(1);
@@ -41,18 +49,25 @@ fn main() {
         let (theirs, visited) = fastest(|| (), |()| visitor(&text));
         line("crate gcode visits", &text, theirs, &visited);
         report(format_args!("  ratio of reading {:.2}", theirs.as_secs_f64() / ours.as_secs_f64()));
-        if let Ok(job) = Job::load(&Source::new("throughput.job.toml", JOB), &NoFiles)
-            && let Some(options) = Options::of_job(Some(&job))
-        {
-            let program = || Source::new(name, text.as_slice());
-            let (whole, found) = fastest(program, |program| check(program, Some(&job), &NoLibrary, &options));
-            checked("lastply checks", &text, whole, &found);
-            report(format_args!("  ratio of checking {:.2}", theirs.as_secs_f64() / whole.as_secs_f64()));
-        }
+        let whole = checking("lastply checks", name, &text, JOB);
+        report(format_args!("  ratio of checking {:.2}", theirs.as_secs_f64() / whole.as_secs_f64()));
+        let bare = checking("without speed plan", name, &text, &JOB.replace(ACCELERATION, ""));
+        let full = checking("with plan and panel", name, &text, &format!("{JOB}{PANEL}"));
+        report(format_args!("  ratio of plan and panel {:.2}", full.as_secs_f64() / bare.as_secs_f64()));
     }
     if let Some(peak) = peak_memory() {
         report(format_args!("peak memory {peak}"));
     }
+}
+
+/// Checks a program under a job, and says how long it took.
+fn checking(what: &str, name: &str, text: &[u8], job: &str) -> Duration {
+    let job = Job::load(&Source::new("throughput.job.toml", job), &NoFiles).unwrap_or_default();
+    let Some(options) = Options::of_job(Some(&job)) else { return Duration::ZERO };
+    let program = || Source::new(name, text);
+    let (time, found) = fastest(program, |program| check(program, Some(&job), &NoLibrary, &options));
+    checked(what, text, time, &found);
+    time
 }
 
 fn report(text: std::fmt::Arguments<'_>) {

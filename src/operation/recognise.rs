@@ -125,7 +125,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if self.open.is_some() {
             self.held.push(event);
         } else {
-            self.cut_on(&event, !self.held.is_empty());
+            self.cut_on(&event);
         }
     }
 
@@ -134,24 +134,26 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if course(step) == Course::Still {
             return None;
         }
-        if contact != Contact::Material {
+        // A circle milled all round counts as clear, but a slope may be left on its floor.
+        let may_cut = contact == Contact::Material || (contact == Contact::Clear && course(step) == Course::Sideways);
+        if !may_cut {
             return Some(Event::Leave);
         }
         let feed_move = FeedMove::of(step, &self.scene, &self.frame, planned);
         Some(feed_move.map_or(Event::Leave, Event::Feed))
     }
 
-    fn cut_on(&mut self, event: &Event, held: bool) {
+    fn cut_on(&mut self, event: &Event) {
         if let Event::Feed(feed_move) = event {
             self.covers.take(feed_move, self.scene.tool);
         }
         self.track.take(event);
-        self.hand_over(held);
+        self.hand_over();
     }
 
-    /// Hands finished cuts to the watcher and the survey; `held` says that moves still wait to become cuts.
-    fn hand_over(&mut self, held: bool) {
-        self.track.meet_claims(held);
+    /// Hands finished cuts to the watcher and the survey.
+    fn hand_over(&mut self) {
+        self.track.meet_claims();
         while let Some(mut cut) = self.track.finished() {
             if let Some(used) = &mut self.used {
                 used.cut(&cut, self.job);
@@ -233,7 +235,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if !open.is_hole(leaving, &self.scene, self.entry) {
             let mut held = std::mem::take(&mut self.held);
             for event in held.drain(..) {
-                self.cut_on(&event, true);
+                self.cut_on(&event);
             }
             self.held = held;
             return;
@@ -372,7 +374,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     /// The tool has left what it cut.
     fn let_go(&mut self) {
         self.track.leave();
-        self.hand_over(false);
+        self.hand_over();
     }
 }
 
@@ -391,6 +393,9 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
             self.leave(None);
         }
         self.frame.arrive(&step.to);
+        if self.held.is_empty() {
+            self.track.forget();
+        }
         let planned = self.time(step);
         if self.pending.as_ref().is_none_or(Pending::along_z) {
             self.guard.step(step, &self.scene, &self.frame);
@@ -412,6 +417,7 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         self.settle();
         self.leave(None);
         self.let_go();
+        self.track.forget();
         self.scene.look(state, self.job);
         self.frame.depart(&call.from, state.work_offset.value);
         self.stretch(block, state);

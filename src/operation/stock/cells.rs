@@ -59,7 +59,7 @@ impl Cells {
         let [x0, y0] = self.corner;
         let inside = x >= x0 && y >= y0;
         let (column, row) = (self.steps(x - x0, usize::MAX), self.steps(y - y0, usize::MAX));
-        (inside && column < self.columns && row < self.rows).then_some(row * self.columns + column)
+        (inside && column < self.columns && row < self.rows).then(|| row * self.columns + column)
     }
 
     /// Whether a box lies within the grid.

@@ -3,6 +3,8 @@
 mod draft;
 mod feed_move;
 mod reached;
+#[cfg(test)]
+mod tests;
 mod walk;
 
 pub(super) use feed_move::{FeedMove, Line};
@@ -19,7 +21,7 @@ use std::collections::VecDeque;
 #[derive(Clone, Copy, Debug)]
 #[expect(clippy::large_enum_variant, reason = "events wait in one buffer, and most are feed moves")]
 pub(super) enum Event {
-    /// A feed move at least partly below the entry face.
+    /// A feed move that may cut.
     Feed(FeedMove),
     /// The tool leaves: a rapid, a move in air, one from an unknown place.
     Leave,
@@ -76,8 +78,13 @@ impl Track {
         self.reached.settle(segment, planned);
     }
 
-    /// Writes speeds into the stretches that wait for them; `held` says that moves still wait to become cuts.
-    pub fn meet_claims(&mut self, held: bool) {
+    /// Forgets speeds nobody can ask for any more, once no move waits to become a cut.
+    pub fn forget(&mut self) {
+        self.reached.forget();
+    }
+
+    /// Writes speeds into the stretches that wait for them.
+    pub fn meet_claims(&mut self) {
         while let Some((claim, speed)) = self.reached.next() {
             let ended = self.begun - u64::from(self.draft.is_some());
             match (&mut self.draft, ended.checked_sub(claim.cut)) {
@@ -90,9 +97,6 @@ impl Track {
                 }
                 (None, None) => {}
             }
-        }
-        if !held {
-            self.reached.forget();
         }
     }
 
@@ -126,7 +130,13 @@ impl Track {
     }
 
     fn feed(&mut self, feed_move: &FeedMove) {
-        let Some((begin, end)) = self.below(feed_move) else { return };
+        let Some((begin, end)) = self.below(feed_move) else {
+            let [_, _, z] = feed_move.to;
+            if z >= self.entry {
+                self.leave();
+            }
+            return;
+        };
         if let Some(draft) = &mut self.draft {
             draft.turn();
         }

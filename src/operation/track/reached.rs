@@ -66,17 +66,14 @@ impl Reached {
             self.claims.pop_front();
         }
         let claim = *self.claims.front()?;
-        let index = usize::try_from(claim.planned.checked_sub(first)?).ok()?;
-        let speed = *self.recent.get(index)?;
+        let speed = *self.recent.get(usize::try_from(claim.planned - first).ok()?)?;
         self.claims.pop_front();
         Some((claim, speed))
     }
 
-    /// Forgets moves nobody can ask for any more, once no move waits to become a cut: all that have come out but the
-    /// present one, which an exact stop lets out before it is cut.
+    /// Forgets moves nobody can ask for any more: all that have come out, once no move waits to become a cut.
     pub fn forget(&mut self) {
-        let present = usize::from(self.settled == self.pushed);
-        self.recent.drain(..self.recent.len().saturating_sub(present));
+        self.recent.clear();
     }
 
     /// Whether a cut still waits for moves.
