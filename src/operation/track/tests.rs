@@ -195,8 +195,11 @@ fn zones_and_layers_are_told_apart() {
     let cut = only(&survey);
     assert_eq!(cut.stretches.last().unwrap().zone, Some(0));
     let layers = &survey.tools.first().unwrap().layers;
-    let [LayerLength { zone: None, layer: 0, length: own }, LayerLength { zone: Some(0), layer: 0, length: first }, second] =
-        layers.as_slice()
+    let [
+        LayerLength { zone: None, layer: 0, length: own },
+        LayerLength { zone: Some(0), layer: 0, length: first },
+        second,
+    ] = layers.as_slice()
     else {
         panic!("{layers:?}")
     };
@@ -213,10 +216,7 @@ fn without_a_workpiece_contact_comes_from_heights_alone() {
     assert_eq!((cut.style, cut.side, cut.direction, cut.edge), (None, None, None, None));
     near(cut.length, 300.0 + 10.0 * std::f64::consts::PI, 1e-9);
     let paths: Vec<_> = cut.stretches.iter().map(|stretch| (stretch.path, stretch.engagement)).collect();
-    assert_eq!(
-        paths,
-        [(Path::Plunge, None), (Path::Line, None), (Path::Arc { radius: 20.0, inside: true }, None)]
-    );
+    assert_eq!(paths, [(Path::Plunge, None), (Path::Line, None), (Path::Arc { radius: 20.0, inside: true }, None)]);
 }
 
 #[test]
