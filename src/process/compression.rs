@@ -3,7 +3,6 @@
 //! All of it is plain geometry of a vertical tool. Z is up; the up-cut length runs from the tip to the crossing.
 
 use crate::job::{Laminate, Tool, ToolKind};
-use crate::operation::point_length;
 use crate::units::Millimetres;
 
 /// Height of the exit face for the thinnest, nominal and thickest part, program mm; the entry face stays where it is.
@@ -14,10 +13,10 @@ pub fn exit_faces(laminate: &Laminate, entry: Millimetres) -> [Millimetres; 3] {
 }
 
 /// How far the full diameter of a tool with its tip at `tip` stands out below a face; negative above it. A corner radius
-/// or a ball does not count, for it leaves a lip.
+/// or a ball, `point` long, does not count, for it leaves a lip.
 #[must_use]
-pub fn overhang(tool: &Tool, tip: Millimetres, face: Millimetres) -> Millimetres {
-    face - tip - point_length(tool).unwrap_or(Millimetres(0.0))
+pub fn overhang(point: Millimetres, tip: Millimetres, face: Millimetres) -> Millimetres {
+    face - tip - point
 }
 
 /// Height of the crossing of a compression router with its tip at `tip`; `None` for other tools.

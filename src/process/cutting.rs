@@ -2,12 +2,15 @@
 
 use super::chip::{milled_chip, milled_chip_mean};
 use super::compression::{crossing, exit_faces, overhang};
+use super::reading::POST_ROUNDING;
 use super::speed::surface_speed;
 use super::wall::arc_wall_factor;
 use super::window::EDGE_SOURCE;
 use crate::job::{Job, Laminate, Limit, Tool};
-use crate::operation::{Cut, Path, Stretch};
+use crate::operation::{Cut, Path, Stretch, point_length};
 use crate::units::{Degrees, MetresPerMin, Micrometres, Millimetres, MmPerMin, MmPerTooth, RevPerMin};
+use std::ops::Range;
+use std::sync::Arc;
 
 /// What one stretch comes to. A `None` is a reading that lacked data.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -38,14 +41,16 @@ pub struct CutReading {
     pub overhang: Option<Millimetres>,
     /// Height of a compression router's crossing above the bottom face of the nominal part.
     pub crossing: Option<Millimetres>,
-    /// Layers cut, as indices into the laminate.
-    pub layers: Vec<usize>,
+    /// Layers cut, as a range of indices into the laminate.
+    pub layers: Range<usize>,
     /// Whether only core is cut, which no fibre rule speaks of.
     pub core_only: bool,
     /// Least feed for each edge after thinning, and its origin.
-    pub floor: Option<Limit<MmPerTooth>>,
+    pub floor: Option<Arc<Limit<MmPerTooth>>>,
     /// Most feed for each edge, at the wall, and its origin.
-    pub ceiling: Option<Limit<MmPerTooth>>,
+    pub ceiling: Option<Arc<Limit<MmPerTooth>>>,
+    /// Whether the chip is thinned over less than the tool's width: it enters, leaves or crosses an earlier cut.
+    pub brief: bool,
 }
 
 /// Thinner overlaps of tool and layer are rounding, mm.
@@ -56,17 +61,20 @@ impl CutReading {
     #[must_use]
     pub fn of(cut: &Cut, job: &Job) -> Vec<Self> {
         let tool = job.tool(cut.tool);
-        cut.stretches.iter().map(|stretch| Self::read(stretch, tool, job)).collect()
-    }
-
-    fn read(stretch: &Stretch, tool: Option<&Tool>, job: &Job) -> Self {
-        let mut reading = Self { wall_factor: 1.0, ramp: Degrees(stretch.descent), ..Self::default() };
-        let Some(tool) = tool else { return reading };
-        reading.feeds(stretch, tool);
-        if let Some(laminate) = laminate_of(stretch.zone, job) {
-            reading.depths(stretch, tool, laminate, job.head.entry_z);
+        let lift = tool.and_then(point_length).unwrap_or(Millimetres(0.0));
+        let mut grounds: Vec<Ground<'_>> = Vec::new();
+        let mut readings = Vec::with_capacity(cut.stretches.len());
+        for stretch in &cut.stretches {
+            let mut reading = Self { wall_factor: 1.0, ramp: Degrees(stretch.descent), ..Self::default() };
+            if let Some(tool) = tool {
+                reading.feeds(stretch, tool);
+                if let Some(ground) = Ground::under(&mut grounds, stretch.zone, tool, job) {
+                    reading.depths(stretch, tool, ground, lift);
+                }
+            }
+            readings.push(reading);
         }
-        reading
+        readings
     }
 
     fn feeds(&mut self, stretch: &Stretch, tool: &Tool) {
@@ -76,35 +84,76 @@ impl CutReading {
             self.wall_factor = arc_wall_factor(Millimetres(radius), tool.diameter, inside).unwrap_or(1.0);
         }
         let speed = stretch.speed.filter(|speed| *speed > 0.0).map(RevPerMin);
-        self.surface_speed = speed.map(|speed| surface_speed(tool.diameter, speed));
-        self.wall_feed = stretch.feed.filter(|_| wall_known).map(|feed| MmPerMin(feed * self.wall_factor));
+        let at_wall = |feed: f64| Some(MmPerMin(feed * self.wall_factor)).filter(|_| wall_known);
         let per_tooth = |feed: MmPerMin| Some((feed / speed?).per_tooth(tool.edges?));
+        self.surface_speed = speed.map(|speed| surface_speed(tool.diameter, speed));
+        self.wall_feed = stretch.feed.and_then(at_wall);
+        self.reached_per_tooth = stretch.reached.and_then(|(least, ..)| at_wall(least)).and_then(per_tooth);
         self.per_tooth = self.wall_feed.and_then(per_tooth);
-        self.reached_per_tooth = stretch.reached.and_then(|(least, ..)| per_tooth(MmPerMin(least * self.wall_factor)));
         // By the trade's convention the edge is fed as the wall is; engaged as measured along the true path.
         let engaged = stretch.engagement.map(|(_, most)| radial_engagement(Degrees(most)));
         self.thinning = engaged.map(|engaged| milled_chip(MmPerTooth(1.0), engaged).to_mm().0);
-        let chip =
-            |of: fn(MmPerTooth, f64) -> Micrometres| self.per_tooth.zip(engaged).map(|(feed, part)| of(feed, part));
-        (self.chip_max, self.chip_mean) = (chip(milled_chip), chip(milled_chip_mean));
+        self.brief = stretch.length <= tool.diameter.0 && self.thinning.is_some_and(|thinning| thinning < 1.0);
+        let fed = self.per_tooth.zip(engaged);
+        self.chip_max = fed.map(|(feed, engaged)| milled_chip(feed, engaged));
+        self.chip_mean = fed.map(|(feed, engaged)| milled_chip_mean(feed, engaged));
     }
 
-    fn depths(&mut self, stretch: &Stretch, tool: &Tool, laminate: &Laminate, entry: Millimetres) {
-        let tip = stretch.z.0.min(stretch.z.1);
-        let [_, bottom, thick] = exit_faces(laminate, entry);
-        self.axial = Millimetres((stretch.top - tip.max(bottom.0)).max(0.0));
-        self.flutes = Millimetres((stretch.top - tip).max(0.0));
-        self.overhang = Some(overhang(tool, Millimetres(tip), thick));
-        self.crossing = crossing(tool, Millimetres(tip)).map(|height| height - bottom);
-        self.layers = layers_between(laminate, entry.0 - stretch.top, entry.0 - tip);
-        let cut = || self.layers.iter().filter_map(|index| laminate.layers.get(*index));
-        self.core_only = cut().next().is_some() && cut().all(|layer| layer.material.class.is_core());
-        let fibre = cut().any(|layer| layer.material.class.is_laminate());
+    fn depths(&mut self, stretch: &Stretch, tool: &Tool, ground: &Ground<'_>, lift: Millimetres) {
+        let tip = Millimetres(stretch.z.0.min(stretch.z.1));
+        let [_, bottom, thick] = ground.exit;
+        self.axial = Millimetres((stretch.top - tip.0.max(bottom.0)).max(0.0));
+        self.flutes = Millimetres((stretch.top - tip.0).max(0.0));
+        self.overhang = Some(overhang(lift, tip, thick));
+        self.crossing = crossing(tool, tip).map(|height| height - bottom);
+        self.layers = layers_between(ground.laminate, (ground.entry - stretch.top, ground.entry - tip.0));
+        let cut = ground.laminate.layers.get(self.layers.clone()).unwrap_or_default();
+        self.core_only = !cut.is_empty() && cut.iter().all(|layer| layer.material.class.is_core());
         if !self.core_only {
-            let stated = laminate.trim.tooth_floor.clone();
-            self.floor = stated.or_else(|| edge_floor(tool).filter(|_| fibre));
-            self.ceiling = laminate.trim.tooth_ceiling.clone();
+            let fibre = cut.iter().any(|layer| layer.material.class.is_laminate());
+            let worn = ground.edge_floor.as_ref().filter(|_| fibre);
+            self.floor = ground.floor.as_ref().or(worn).cloned();
+            self.ceiling = ground.ceiling.clone();
         }
+    }
+
+    /// Whether the chip lies under the floor though the feed does not: thinned too far.
+    #[must_use]
+    pub fn is_thin(&self) -> bool {
+        let Some((floor, chip)) = self.floor.as_ref().zip(self.chip_max) else { return false };
+        let low = |feed: f64| feed < floor.value.0 * (1.0 - POST_ROUNDING);
+        low(chip.to_mm().0) && self.per_tooth.is_some_and(|feed| !low(feed.0))
+    }
+}
+
+/// What all stretches in one thickness zone share.
+struct Ground<'a> {
+    zone: Option<usize>,
+    laminate: &'a Laminate,
+    entry: f64,
+    exit: [Millimetres; 3],
+    floor: Option<Arc<Limit<MmPerTooth>>>,
+    edge_floor: Option<Arc<Limit<MmPerTooth>>>,
+    ceiling: Option<Arc<Limit<MmPerTooth>>>,
+}
+
+impl<'a> Ground<'a> {
+    fn under<'g>(known: &'g mut Vec<Self>, zone: Option<usize>, tool: &Tool, job: &'a Job) -> Option<&'g Self> {
+        let index = known.iter().position(|ground| ground.zone == zone);
+        if let Some(index) = index {
+            return known.get(index);
+        }
+        let laminate = laminate_of(zone, job)?;
+        known.push(Self {
+            zone,
+            laminate,
+            entry: job.head.entry_z.0,
+            exit: exit_faces(laminate, job.head.entry_z),
+            floor: laminate.trim.tooth_floor.clone().map(Arc::new),
+            edge_floor: edge_floor(tool).map(Arc::new),
+            ceiling: laminate.trim.tooth_ceiling.clone().map(Arc::new),
+        });
+        known.last()
     }
 }
 
@@ -124,13 +173,13 @@ pub fn radial_engagement(angle: Degrees) -> f64 {
 }
 
 /// Layers with a part between two depths below the entry face, mm.
-fn layers_between(laminate: &Laminate, from: f64, to: f64) -> Vec<usize> {
+fn layers_between(laminate: &Laminate, (from, to): (f64, f64)) -> Range<usize> {
+    let mut cut = 0..0;
     let mut top = 0.0;
-    let mut cut = Vec::new();
     for (index, layer) in laminate.layers.iter().enumerate() {
         let bottom = top + layer.thickness().0;
         if to.min(bottom) - from.max(top) > HAIR {
-            cut.push(index);
+            cut = if cut.is_empty() { index..index + 1 } else { cut.start..index + 1 };
         }
         top = bottom;
     }

@@ -82,13 +82,14 @@ impl OverrideBand {
         band
     }
 
-    /// Band of a cut: floor on the thickest chip, ceiling at the wall. Stretches in core only have no limits.
+    /// Band of a cut: floor on the thickest chip, ceiling at the wall. Stretches in core only have no limits, and where
+    /// the tool only enters, leaves or crosses an earlier cut no floor counts.
     #[must_use]
     pub fn of_cut(readings: &[CutReading]) -> Self {
         let mut band = Self::default();
         for reading in readings {
             let Some(wall) = reading.per_tooth else { continue };
-            if let Some(floor) = &reading.floor {
+            if let Some(floor) = reading.floor.as_ref().filter(|_| !reading.brief) {
                 let chip = reading.chip_max.map_or(wall.0, |chip| chip.to_mm().0.min(wall.0));
                 band.hold(chip, floor.value.0, SetBy::Floor, MmPerTooth::SYMBOL, &floor.origin);
             }

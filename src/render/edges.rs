@@ -36,8 +36,7 @@ fn account(book: &Book<'_>, cut: &Cut, job: Option<&Job>, look: &Look) -> String
     let readings = job.map(|job| CutReading::of(cut, job)).unwrap_or_default();
     text.push_str(&stance(&readings, units, look));
     text.push_str(&table(cut, &readings, units));
-    let width = job.and_then(|job| job.tool(cut.tool)).map_or(0.0, |tool| tool.diameter.0);
-    let band = OverrideBand::of_cut(&lasting(cut, &readings, width));
+    let band = OverrideBand::of_cut(&readings);
     text.push_str(&look.led("band", &format!("feed override {}", band.text())));
     for end in [&band.least, &band.most].into_iter().flatten() {
         let words = end.set_by.words();
@@ -153,25 +152,6 @@ fn join(last: &mut Stretch, next: &Stretch) {
         (Some(a), Some(b)) => Some(if b.0 < a.0 { (b.0, a.1.max(b.1), b.2) } else { (a.0, a.1.max(b.1), a.2) }),
         (a, b) => a.or(b),
     };
-}
-
-/// Readings without the floor of thin runs no longer than the tool is wide: every entry and every exit has one.
-fn lasting(cut: &Cut, readings: &[CutReading], width: f64) -> Vec<CutReading> {
-    let mut kept = readings.to_vec();
-    let thin = |reading: &CutReading| {
-        let chip = reading.chip_max.map(|chip| chip.to_mm().0);
-        reading.floor.as_ref().zip(chip).is_some_and(|(floor, chip)| chip < floor.value.0)
-    };
-    let mut start = 0;
-    while start < kept.len() {
-        let run = kept.iter().skip(start).take_while(|reading| thin(reading)).count();
-        let length: f64 = cut.stretches.iter().skip(start).take(run).map(|stretch| stretch.length).sum();
-        if run > 0 && length <= width {
-            kept.iter_mut().skip(start).take(run).for_each(|reading| reading.floor = None);
-        }
-        start += run + 1;
-    }
-    kept
 }
 
 /// Decimals of a value: inches want two more than millimetres, feeds for each edge one.

@@ -56,10 +56,9 @@
 //! Raises the feed by the thinning factor, where the ceiling at the wall allows it.
 
 use super::feed::posted;
-use super::trim::{Piece, above, below, can_judge_feed, cause, centre_feed, fed, feed_in_block, tooth_line, with_band};
+use super::trim::{Piece, above, can_judge_feed, cause, centre_feed, fed, feed_in_block, tooth_line, with_band};
 use super::{Check, Context, CutView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
-use crate::process::CutReading;
 use crate::units::{Millimetres, MmPerTooth, UnitSystem, trimmed};
 
 /// The rule.
@@ -82,10 +81,11 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
         let why = "without an outline nobody knows how much of the cutter is engaged";
         cx.not_checked(why, "workpiece.outline".to_owned());
     }
-    let diameter = view.tool.map_or(0.0, |tool| tool.diameter.0);
-    for run in thin_runs(view).into_iter().filter(|run| run.length > diameter) {
+    let width = view.tool.map_or(0.0, |tool| tool.diameter.0);
+    for run in thin_runs(view).into_iter().filter(|run| run.length > width) {
         let piece @ (stretch, reading) = run.longest;
-        let (Some(chip), Some(floor)) = (chip_of(reading), &reading.floor) else { continue };
+        let (Some(chip), Some(floor)) = (reading.chip_max, &reading.floor) else { continue };
+        let chip = MmPerTooth(chip.to_mm().0);
         let cause = cause(view, stretch.feed.unwrap_or_default(), 0);
         cx.report_worst(cause, -chip.0, feed_in_block(stretch), |units| {
             let report = report(view, piece, chip, floor.value, units);
@@ -94,8 +94,8 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     }
 }
 
-/// Stretches one behind the other whose feed keeps the floor and whose chip does not. Shorter ones than the tool is wide
-/// are where it enters, leaves or crosses an earlier cut.
+/// Stretches one behind the other whose feed keeps the floor and whose chip does not. Where they are shorter than the
+/// tool is wide, it enters, leaves or crosses an earlier cut.
 struct ThinRun<'v> {
     length: f64,
     longest: Piece<'v>,
@@ -104,31 +104,21 @@ struct ThinRun<'v> {
 fn thin_runs<'v>(view: &CutView<'v>) -> Vec<ThinRun<'v>> {
     let mut runs: Vec<ThinRun<'v>> = Vec::new();
     let mut goes_on = false;
-    for piece in fed(view) {
-        let thin = is_thin(piece);
+    for piece @ (stretch, reading) in fed(view) {
+        let thin = reading.is_thin() && stretch.engagement.is_some_and(|(_, most)| most >= GRAZE);
         match runs.last_mut().filter(|_| thin && goes_on) {
             Some(run) => {
-                run.length += piece.0.length;
-                if piece.0.length > run.longest.0.length {
+                run.length += stretch.length;
+                if stretch.length > run.longest.0.length {
                     run.longest = piece;
                 }
             }
-            None if thin => runs.push(ThinRun { length: piece.0.length, longest: piece }),
+            None if thin => runs.push(ThinRun { length: stretch.length, longest: piece }),
             None => {}
         }
         goes_on = thin;
     }
     runs
-}
-
-fn chip_of(reading: &CutReading) -> Option<MmPerTooth> {
-    reading.chip_max.map(|chip| MmPerTooth(chip.to_mm().0))
-}
-
-fn is_thin((stretch, reading): Piece<'_>) -> bool {
-    let chip = reading.per_tooth.zip(chip_of(reading)).zip(reading.floor.as_ref());
-    let grazes = stretch.engagement.is_none_or(|(_, most)| most < GRAZE);
-    !grazes && chip.is_some_and(|((wall, chip), floor)| !below(wall, floor.value) && below(chip, floor.value))
 }
 
 fn report(view: &CutView<'_>, piece: Piece<'_>, chip: MmPerTooth, floor: MmPerTooth, units: UnitSystem) -> Report {

@@ -56,6 +56,7 @@ use super::{Aim, Check, Context, CutView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{Laminate, ToolKind};
 use crate::units::Millimetres;
+use std::ops::Range;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -80,7 +81,7 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
             cx.not_checked(why, "workpiece.outline".to_owned());
             return;
         };
-        let depth = fibre_depth(laminate, &reading.layers);
+        let depth = fibre_depth(laminate, reading.layers.clone());
         if engaged < SLOT || depth.0 <= most.0 {
             continue;
         }
@@ -99,7 +100,7 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
 }
 
 /// Thickness of the layers cut that are no core.
-fn fibre_depth(laminate: &Laminate, layers: &[usize]) -> Millimetres {
-    let cut = layers.iter().filter_map(|index| laminate.layers.get(*index));
-    Millimetres(cut.filter(|layer| !layer.material.class.is_core()).map(|layer| layer.thickness().0).sum())
+fn fibre_depth(laminate: &Laminate, layers: Range<usize>) -> Millimetres {
+    let cut = laminate.layers.get(layers).unwrap_or_default();
+    Millimetres(cut.iter().filter(|layer| !layer.material.class.is_core()).map(|layer| layer.thickness().0).sum())
 }

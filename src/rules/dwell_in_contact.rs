@@ -48,29 +48,20 @@ pub static RULE: Rule = Rule {
     name: "dwell-in-contact",
     severity: Severity::Warning,
     summary: "a trimming cutter stands still in material",
-    checks: &[Check::Rapid(check), Check::Feed(check), Check::Still(check), Check::Program(missing::trimming)],
+    checks: &[Check::Still(check), Check::Program(missing::trimming)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
-    // What the tool did before tells whether it stands in material: below the face it may also stand beside the part.
-    let feeds = matches!(view.step.kind, StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_));
-    match view.step.kind {
-        StepKind::Dwell(seconds) => dwell(view, seconds, cx),
-        StepKind::Rapid | StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_) => {
-            cx.swap(u64::from(feeds && view.contact == Contact::Material));
-        }
-        _ => {}
+    let StepKind::Dwell(seconds) = view.step.kind else { return };
+    let turning = view.step.state.spindle.value != SpindleSense::Stopped;
+    let trimming = view.tool.is_some_and(|tool| trims(&tool.kind));
+    // Below the face the tool may also stand beside the part: what it did before tells.
+    if view.was_cutting && turning && trimming && view.contact == Contact::Material && seconds != Some(0.0) {
+        report(view, seconds, cx);
     }
 }
 
-fn dwell(view: &StepView<'_>, seconds: Option<f64>, cx: &mut Context<'_>) {
-    let cutting = cx.swap(0).unwrap_or(0);
-    cx.swap(cutting);
-    let turning = view.step.state.spindle.value != SpindleSense::Stopped;
-    let trimming = view.tool.is_some_and(|tool| trims(&tool.kind));
-    if cutting != 1 || !turning || !trimming || view.contact != Contact::Material || seconds == Some(0.0) {
-        return;
-    }
+fn report(view: &StepView<'_>, seconds: Option<f64>, cx: &mut Context<'_>) {
     let message = match seconds {
         Some(seconds) => {
             let turns =

@@ -49,6 +49,8 @@ pub struct StepView<'a> {
     pub step: &'a Step<'a>,
     /// Whether the tool touches material during it.
     pub contact: Contact,
+    /// Whether it fed through material in the last step that moved.
+    pub was_cutting: bool,
     /// The tool in the spindle, if the job lists it.
     pub tool: Option<&'a Tool>,
     /// Seconds since the spindle last started or changed speed, as far as moves and dwells tell.

@@ -61,6 +61,7 @@ pub struct Inspector<'a> {
     seen: u64,
     strict: bool,
     spin: SpinClock,
+    cutting: bool,
 }
 
 impl<'a> Inspector<'a> {
@@ -80,6 +81,7 @@ impl<'a> Inspector<'a> {
             seen: 0,
             strict,
             spin: SpinClock::new(job),
+            cutting: false,
         }
     }
 
@@ -148,12 +150,18 @@ impl Watcher for Inspector<'_> {
     fn step(&mut self, step: &Step<'_>, contact: Contact) {
         let first = self.first_in_state(step, contact);
         let subject = Subject { tool: Some(step.state.tool.value).filter(|tool| *tool != 0), hole: None };
-        let view = StepView { step, contact, tool: self.tool, since_spindle: self.spin.at(step) };
+        let view =
+            StepView { step, contact, was_cutting: self.cutting, tool: self.tool, since_spindle: self.spin.at(step) };
         let state_checks = self.calls.state.iter().filter(|_| first);
         for (rule, check) in state_checks.chain(self.calls.of_step(step.kind)) {
             check(&view, &mut context(self.job, self.units, rule, subject, &mut self.ledger));
         }
         self.spin.pass(step);
+        match step.kind {
+            StepKind::Rapid => self.cutting = false,
+            StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_) => self.cutting = contact == Contact::Material,
+            _ => {}
+        }
     }
 
     fn hole(&mut self, index: u32, _new: bool, survey: &Survey) {

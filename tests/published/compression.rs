@@ -3,6 +3,7 @@
 use super::agrees;
 use crate::rules::job;
 use lastply::job::{Tool, ToolKind};
+use lastply::operation::point_length;
 use lastply::process::compression::{crossing, exit_faces, overhang, tip_range, up_cut_range};
 use lastply::units::Millimetres;
 
@@ -23,7 +24,7 @@ fn a_crossing_between_the_faces() {
     ];
     for (thickness, tip, up_cut, out, over, under) in table {
         let (tool, bottom, tip) = (router(up_cut), Millimetres(-thickness), Millimetres(tip));
-        agrees(overhang(&tool, tip, bottom).0, out, 9);
+        agrees(overhang(point_length(&tool).unwrap(), tip, bottom).0, out, 9);
         let height = crossing(&tool, tip).unwrap();
         agrees((height - bottom).0, over, 9);
         agrees((-height).0, under, 9);

@@ -152,7 +152,8 @@ fn angle_to(heading: [f64; 2], from: [f64; 2], to: [f64; 2]) -> f64 {
 }
 
 pub(super) fn distance(a: [f64; 2], b: [f64; 2]) -> f64 {
-    libm::hypot(a[0] - b[0], a[1] - b[1])
+    let (dx, dy) = (a[0] - b[0], a[1] - b[1]);
+    libm::sqrt(dx * dx + dy * dy)
 }
 
 /// An edge with marks all along, none of them cut; `own` is the exit face where no zone lies.

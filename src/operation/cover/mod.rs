@@ -88,12 +88,12 @@ impl Covers {
     fn goes_on(&self, feed_move: &FeedMove) -> bool {
         let [x, y, _] = feed_move.from;
         let [dx, dy] = feed_move.shift;
-        self.last.is_some_and(|(at, _)| libm::hypot(at[0] - x - dx, at[1] - y - dy) < SPACING)
+        self.last.is_some_and(|(at, _)| distance(at, [x + dx, y + dy]) < SPACING)
     }
 
     /// Whether so near a place at the same height was looked at just now, or nothing can be touched here.
     fn seen(&mut self, look: &Look, ends: bool) -> bool {
-        let away = |from: [f64; 2]| libm::hypot(look.at[0] - from[0], look.at[1] - from[1]);
+        let away = |from: [f64; 2]| distance(look.at, from);
         if self.clear.is_some_and(|(from, reach)| away(from) < reach) {
             (self.along, self.last) = (false, None);
             return true;
