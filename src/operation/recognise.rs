@@ -157,6 +157,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         while let Some(mut cut) = self.track.finished() {
             if let Some(used) = &mut self.used {
                 used.cut(&cut, self.job);
+                used.cuts.end = self.survey.cuts.len() + 1;
             }
             self.watcher.cut(&cut, &self.survey);
             if !self.keep_stretches {
@@ -324,10 +325,12 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     /// The stretch of the tool now in the spindle.
     fn stretch(&mut self, block: BlockRef, state: &ModalState) -> &mut ToolUse {
         let next = u32::try_from(self.survey.holes.len()).unwrap_or(u32::MAX);
+        let cuts = self.survey.cuts.len();
         self.used.get_or_insert_with(|| ToolUse {
             tool: state.tool.value,
             block,
             holes: next..next,
+            cuts: cuts..cuts,
             ..ToolUse::default()
         })
     }

@@ -13,6 +13,8 @@ pub struct ToolUse {
     pub block: BlockRef,
     /// Holes made, as a range of indices into the survey's holes.
     pub holes: std::ops::Range<u32>,
+    /// Cuts made, as a range of indices into the survey's cuts.
+    pub cuts: std::ops::Range<usize>,
     /// Path fed through material by other than hole making, mm; engaged length only, where the workpiece is known.
     pub cut_length: f64,
     /// The same layer by layer.

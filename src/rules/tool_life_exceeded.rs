@@ -18,8 +18,34 @@
 //! G80
 //! M30
 //! ```
+//! A router with 0.3 m left: the second side of the panel wears it out.
+//! ```nc,trim
+//! G21 G90 G94 G17 G40 G49 G80
+//! T7 M6
+//! S10000 M3 M7
+//! G0 G43 H7 X-20 Y105 Z5
+//! G0 Z-7
+//! G1 X220 F1000
+//! G0 Z5
+//! G0 X220 Y-5
+//! G0 Z-7
+//! G1 X-20 (!)
+//! G0 Z5
+//! M30
+//! ```
 //!
 //! ## Quiet on
+//! The same router along one side, with its way through air on both ends:
+//! ```nc,trim
+//! G21 G90 G94 G17 G40 G49 G80
+//! T7 M6
+//! S10000 M3 M7
+//! G0 G43 H7 X-100 Y105 Z5
+//! G0 Z-7
+//! G1 X300 F1000
+//! G0 Z5
+//! M30
+//! ```
 //! ```nc,plate
 //! G21 G90 G94 G17 G40 G49 G80 G98
 //! G54
@@ -36,7 +62,9 @@
 use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{LifeLimit, Tool};
-use crate::operation::{HoleWord, Survey};
+use crate::motion::BlockRef;
+use crate::operation::{HoleWord, Survey, ToolUse};
+use crate::units::trimmed;
 use std::collections::BTreeMap;
 
 /// The rule.
@@ -72,7 +100,7 @@ fn count(cx: &mut Context<'_>, tool: &Tool, most: u32, holes: &[u32]) {
     // The first hole beyond the life; a cast of a small non-negative count loses nothing.
     let Some(&first) = holes.get(left as usize) else { return };
     let number = tool.number;
-    let message = format!("tool {number} makes {} holes, its life is {most}", crate::units::trimmed(total, 0));
+    let message = format!("tool {number} makes {} holes, its life is {most}", trimmed(total, 0));
     cx.report(
         Report::new(Aim::HoleAt { index: first, word: HoleWord::Block }, message)
             .why(format!("{} used before, {} here; this is the first hole beyond", tool.used, holes.len()))
@@ -83,18 +111,41 @@ fn count(cx: &mut Context<'_>, tool: &Tool, most: u32, holes: &[u32]) {
 }
 
 fn measure(cx: &mut Context<'_>, tool: &Tool, most: f64, survey: &Survey) {
-    let mut metres = tool.used;
-    for used in survey.tools.iter().filter(|used| used.tool == tool.number) {
-        metres += (used.cut_length + used.drilled_length) / 1000.0;
-        if metres > most {
-            let number = tool.number;
-            let message = format!("tool {number} cuts {metres:.2} m, its life is {most} m");
-            return cx.report(
-                Report::new(Aim::Block(used.block), message)
-                    .measured(metres, "m")
-                    .limit(most, "m", format!("job file: tool.{number}.life"))
-                    .advice("change to a sister tool within this stretch"),
-            );
+    let uses = || survey.tools.iter().filter(|used| used.tool == tool.number);
+    let metres = |used: &ToolUse| (used.cut_length + used.drilled_length) / 1000.0;
+    let here: f64 = uses().map(metres).sum();
+    let mut before = tool.used;
+    for used in uses() {
+        if before + metres(used) > most {
+            return report_metres(cx, tool, most, here, end_of_life(used, most - before, survey));
         }
+        before += metres(used);
     }
+}
+
+/// The cut in which so many metres are used up, and how far into it; the whole stretch where holes are drilled as well.
+fn end_of_life(used: &ToolUse, mut left: f64, survey: &Survey) -> (BlockRef, Option<f64>) {
+    let cuts = survey.cuts.get(used.cuts.clone()).filter(|_| used.drilled_length == 0.0);
+    for cut in cuts.unwrap_or_default() {
+        let metres = cut.length / 1000.0;
+        if metres > left {
+            return (cut.first, Some(left.max(0.0)));
+        }
+        left -= metres;
+    }
+    (used.block, None)
+}
+
+fn report_metres(cx: &mut Context<'_>, tool: &Tool, most: f64, here: f64, (block, into): (BlockRef, Option<f64>)) {
+    let (number, total) = (tool.number, tool.used + here);
+    let message = format!("tool {number} cuts {} m, its life is {most} m", trimmed(total, 2));
+    let mut report = Report::new(Aim::Block(block), message)
+        .why(format!("{} m used before, {} m here", tool.used, trimmed(here, 2)))
+        .measured(total, "m")
+        .limit(most, "m", format!("job file: tool.{number}.life"))
+        .advice("change to a sister tool before this cut");
+    if let Some(into) = into {
+        report = report.why(format!("its life ends {} m into the cut that begins here", trimmed(into, 2)));
+    }
+    cx.report(report);
 }
