@@ -1,10 +1,11 @@
 //! The passes of a hole: which depths of which layer a stroke cuts, in which zone, and within which window.
 
 use crate::rules::job;
-use lastply::job::Job;
+use lastply::job::{Job, NoFiles};
 use lastply::motion::SpindleSense;
 use lastply::operation::{Orbit, Origin, Recipe, Stroke, StrokeKind};
 use lastply::process::{HoleReading, OverrideBand, SetBy, Zone};
+use lastply::source::Source;
 use proptest::prelude::*;
 use std::sync::LazyLock;
 
@@ -197,4 +198,16 @@ fn overrides_that_keep_every_limit() {
     let worn = OverrideBand::of_hole(&HoleReading::of(&recipe(7, &[(2.0, -8.5, 318.0, 6366.0)]), &job));
     assert!(worn.is_empty(), "{worn:?}");
     assert!(slowed.and(fast).percent() == Some((54.0, 60.0)));
+}
+
+#[test]
+fn an_operator_may_start_at_67_per_cent() {
+    // Closing plate of thick glass, 12 mm drill: 159 mm/min at 2650 rev/min is 0.060 mm/rev, floor 0.020 mm for each of
+    // two edges; slowed to 79.5 for the exit, which allows 0.030 mm/rev.
+    let text = std::fs::read("programs/root_plate/root_plate_op20.job.toml").unwrap();
+    let plate = Job::load(&Source::new("root_plate_op20.job.toml", text), &NoFiles).unwrap();
+    let strokes = [(2.0, -33.77, 159.0, 2650.0), (-33.77, -43.8, 79.5, 2650.0)];
+    let band = OverrideBand::of_hole(&HoleReading::of(&recipe(11, &strokes), &plate));
+    assert_eq!(band.text(), "67 % to 100 %");
+    assert_eq!(band.most.unwrap().set_by, SetBy::Exit);
 }

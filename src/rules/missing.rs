@@ -103,10 +103,7 @@ pub(super) fn life(survey: &Survey, cx: &mut Context<'_>) {
 
 /// A job and its laminate, for rules that judge cuts.
 pub(super) fn trimming(survey: &Survey, cx: &mut Context<'_>) {
-    if cx.job.is_none() && !survey.tools.is_empty() {
-        return cx.not_checked("no job file is given", "job.entry_z".to_owned());
-    }
-    if !survey.cuts.is_empty() {
+    if !survey.cuts.is_empty() || (cx.job.is_none() && !survey.tools.is_empty()) {
         cx.laminate();
     }
 }

@@ -26,6 +26,17 @@
 //! G80
 //! M30
 //! ```
+//! A router at 2000 rev/min along an edge: 62.8 m/min, where the panel asks for 200 or more.
+//! ```nc,trim
+//! G21 G90 G94 G17 G40 G49 G80
+//! T2 M6
+//! S2000 M3 M7
+//! G0 G43 H2 X-20 Y105 Z5
+//! G0 Z-7
+//! G1 X220 F200 (!)
+//! G0 Z5
+//! M30
+//! ```
 //! Titanium at the speed of carbon; the carbon above it is content.
 //! ```nc,stack
 //! G21 G90 G94 G17 G40 G49 G80
@@ -38,6 +49,16 @@
 //! ```
 //!
 //! ## Quiet on
+//! ```nc,trim
+//! G21 G90 G94 G17 G40 G49 G80
+//! T2 M6
+//! S10000 M3 M7
+//! G0 G43 H2 X-20 Y105 Z5
+//! G0 Z-7
+//! G1 X220 F1000
+//! G0 Z5
+//! M30
+//! ```
 //! ```nc,plate
 //! G21 G90 G94 G17 G40 G49 G80
 //! T6 M6
@@ -67,28 +88,33 @@
 //! None: a new speed changes the feed for each turn with it.
 
 use super::feed::{layer, speed};
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::trim::{cause, fed, laminate, trims};
+use super::{Aim, Check, Context, CutView, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
-use crate::job::{Layer, Limit, ToolKind};
+use crate::job::{Laminate, Layer, Limit, Tool, ToolKind};
 use crate::operation::HoleWord;
 use crate::process::speed::spindle_speed;
 use crate::process::{POST_ROUNDING, Reading};
-use crate::units::{MetresPerMin, trimmed};
+use crate::units::{MetresPerMin, RevPerMin, UnitSystem, trimmed};
 
 /// The rule.
 pub static RULE: Rule = Rule {
     name: "surface-speed-outside-band",
     severity: Severity::Warning,
     summary: "turns the tool slower or faster than the layer's band",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Cut(cut), Check::Program(missing::trimming)],
 };
 
 type Band = Limit<(MetresPerMin, MetresPerMin)>;
+/// What a surface speed is, and the end of its band that it broke.
+type Speeds = (MetresPerMin, MetresPerMin);
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let passes = cx.passes(view);
+    let Some((laminate, tool)) = view.laminate.zip(view.tool) else { return };
     for pass in passes {
-        let Some(band) = band_or_note(view, pass.layer, cx) else { continue };
+        let Some(layer) = laminate.layers.get(pass.layer) else { continue };
+        let Some(band) = band_or_note(tool, laminate, layer, cx) else { continue };
         let Some(surface) = pass.surface_speed else { continue };
         let (least, most) = band.value;
         if surface > most * (1.0 + POST_ROUNDING) {
@@ -99,37 +125,62 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     }
 }
 
-fn report(
-    view: &HoleView<'_>,
-    cx: &mut Context<'_>,
-    pass: &Reading,
-    band: &Band,
-    (is, bound): (MetresPerMin, MetresPerMin),
-) {
-    let units = cx.units;
-    let (least, most) = (units.surface_speed(band.value.0), units.surface_speed(band.value.1));
+/// Cuts are judged in every layer they touch.
+fn cut(view: &CutView<'_>, cx: &mut Context<'_>) {
+    let Some(tool) = view.tool.filter(|tool| trims(&tool.kind)) else { return };
+    for (stretch, reading) in fed(view) {
+        let Some((laminate, surface)) = laminate(view, stretch).zip(reading.surface_speed) else { continue };
+        for layer in laminate.layers.get(reading.layers.clone()).unwrap_or_default() {
+            let Some(band) = band_or_note(tool, laminate, layer, cx) else { continue };
+            let (least, most) = band.value;
+            let bound = if surface > most * (1.0 + POST_ROUNDING) { most } else { least };
+            if surface <= most * (1.0 + POST_ROUNDING) && surface >= least * (1.0 - POST_ROUNDING) {
+                continue;
+            }
+            let turning = RevPerMin(stretch.speed.unwrap_or_default());
+            let excess = libm::fabs(libm::log(surface / bound));
+            let aim = Aim::Word(stretch.first, b'S');
+            cx.report_worst(cause(view, turning.0, 0), excess, aim, |units| {
+                worded((aim, &layer.name), tool, turning, band, (surface, bound), units)
+            });
+        }
+    }
+}
+
+fn report(view: &HoleView<'_>, cx: &mut Context<'_>, pass: &Reading, band: &Band, (is, bound): Speeds) {
     let (Some(tool), Some(turning)) = (view.tool, speed(view, pass)) else { return };
+    let aim = Aim::Hole { word: HoleWord::Speed, stroke: pass.stroke };
+    cx.report_once(worded((aim, layer(view, pass)), tool, turning, band, (is, bound), cx.units));
+}
+
+fn worded(
+    (aim, layer): (Aim, &str),
+    tool: &Tool,
+    turning: RevPerMin,
+    band: &Band,
+    (is, bound): Speeds,
+    units: UnitSystem,
+) -> Report {
+    let (least, most) = (units.surface_speed(band.value.0), units.surface_speed(band.value.1));
     let should = spindle_speed(tool.diameter, bound);
     let (word, rounded) = match is < bound {
         true => ("more", libm::ceil(should.0)),
         false => ("less", libm::floor(should.0)),
     };
-    let aim = Aim::Hole { word: HoleWord::Speed, stroke: pass.stroke };
     let is_text = units.surface_speed(is);
-    cx.report_once(
-        Report::new(aim, format!("surface speed {is_text} in `{}`, band {least} to {most}", layer(view, pass)))
-            .why(format!("pi x {} x {turning} = {is_text}", units.length(tool.diameter)))
-            .measured(is.0, "m/min")
-            .limit(bound.0, "m/min", band.origin.clone())
-            .advice(format!("turn at {} rev/min or {word}, and feed to suit", trimmed(rounded, 0))),
-    );
+    Report::new(aim, format!("surface speed {is_text} in `{layer}`, band {least} to {most}"))
+        .why(format!("pi x {} x {turning} = {is_text}", units.length(tool.diameter)))
+        .measured(is.0, "m/min")
+        .limit(bound.0, "m/min", band.origin.clone())
+        .advice(format!("turn at {} rev/min or {word}, and feed to suit", trimmed(rounded, 0)))
 }
 
 /// The band of a layer for the tool, or a note of what is missing. Cores have none.
-fn band_or_note<'v>(view: &HoleView<'v>, index: usize, cx: &mut Context<'_>) -> Option<&'v Band> {
-    let (laminate, tool) = (view.laminate?, view.tool?);
-    let layer = laminate.layers.get(index).filter(|layer| !layer.material.class.is_core())?;
-    let band = band(view, layer);
+fn band_or_note<'v>(tool: &Tool, laminate: &'v Laminate, layer: &'v Layer, cx: &mut Context<'_>) -> Option<&'v Band> {
+    if layer.material.class.is_core() {
+        return None;
+    }
+    let band = band(tool, layer);
     if band.is_none() {
         let key = match tool.substrate {
             None if !layer.limits.speeds.is_empty() => format!("tool.{}.material", tool.number),
@@ -140,9 +191,8 @@ fn band_or_note<'v>(view: &HoleView<'v>, index: usize, cx: &mut Context<'_>) -> 
     band
 }
 
-fn band<'v>(view: &HoleView<'v>, layer: &'v Layer) -> Option<&'v Band> {
-    let substrate = view.tool.and_then(|tool| tool.substrate);
-    let own = layer.limits.speeds.iter().find(|band| band.tool.is_some() && band.tool == substrate);
+fn band<'v>(tool: &Tool, layer: &'v Layer) -> Option<&'v Band> {
+    let own = layer.limits.speeds.iter().find(|band| band.tool.is_some() && band.tool == tool.substrate);
     own.or_else(|| layer.limits.speeds.iter().find(|band| band.tool.is_none())).map(|band| &band.band)
 }
 
@@ -156,7 +206,7 @@ fn may_be_slow(view: &HoleView<'_>, passes: &[Reading], pass: &Reading, least: M
     let point = view.reading.breakthrough.map_or(0.0, |through| through.point.0);
     let below = pass.layer + 1;
     let slower =
-        laminate.layers.get(below).and_then(|layer| band(view, layer)).is_some_and(|band| band.value.1 < least);
+        laminate.layers.get(below).and_then(|layer| band(tool, layer)).is_some_and(|band| band.value.1 < least);
     // Over a pilot hole the tip is in the next layer before an edge is: the interface counts, not the first cut.
     let (interface, _) = laminate.span_of(below);
     let first_cut = passes.iter().filter(|other| other.stroke == pass.stroke && other.layer == below);
