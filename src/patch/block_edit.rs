@@ -35,6 +35,16 @@ impl Text<'_> {
         u32::try_from(start).unwrap_or(u32::MAX)
     }
 
+    /// The block on the line before the one that begins at byte `start`.
+    #[must_use]
+    pub fn block_before(&self, start: u32) -> Option<Block> {
+        let mut at = start.checked_sub(1)?;
+        if self.bytes.get(at as usize) == Some(&b'\n') && at > 0 && self.bytes.get(at as usize - 1) == Some(&b'\r') {
+            at -= 1;
+        }
+        self.block(self.line_start(at))
+    }
+
     /// A word's characters.
     #[must_use]
     pub fn typed(&self, span: Span) -> String {
@@ -120,7 +130,7 @@ impl<'t, 'a> BlockEdit<'t, 'a> {
         let newline = self.text.style.newline;
         let mut edits = Vec::new();
         if !self.before.is_empty() {
-            let n = self.block_before().and_then(|block| block.n);
+            let n = self.text.block_before(self.block.span.start).and_then(|block| block.n);
             let lines = self.numbered(n, &self.before)?;
             let text: String = lines.iter().map(|line| format!("{line}{newline}")).collect();
             edits.push(Edit::insert(self.block.span.start, text));
@@ -200,15 +210,6 @@ impl<'t, 'a> BlockEdit<'t, 'a> {
         let grown: usize = edits.iter().map(|edit| edit.text.len()).sum();
         let taken: usize = edits.iter().map(|edit| edit.span.len() as usize).sum();
         too_long((self.block.span.len() as usize + grown).saturating_sub(taken), limit)
-    }
-
-    fn block_before(&self) -> Option<Block> {
-        let bytes = self.text.bytes;
-        let mut at = self.block.span.start.checked_sub(1)?;
-        if bytes.get(at as usize) == Some(&b'\n') && at > 0 && bytes.get(at as usize - 1) == Some(&b'\r') {
-            at -= 1;
-        }
-        self.text.block(self.text.line_start(at))
     }
 
     /// Lines with block-delete mark and, where the block has a number and the next ones are free, numbers.

@@ -1,11 +1,12 @@
 //! Remedies that name their own text: words replaced, added or taken out where a finding points.
 
-use super::block_edit::{BlockEdit, Line, Text};
+use super::block_edit::{BlockEdit, Line, Text, number};
 use super::cycles::code_number;
 use super::edit::Edit;
 use super::style::Rounding;
 use crate::diagnostic::Remedy;
 use crate::source::Span;
+use crate::syntax::Word;
 
 /// The edits of a text remedy at one place; `None` for a remedy that shapes holes.
 ///
@@ -20,7 +21,13 @@ pub fn rewrite(remedy: &Remedy, place: Span, text: &Text<'_>) -> Option<Result<V
     };
     Some(match remedy {
         Remedy::Replace(new) => edited(&|edit| replace(edit, place, &in_style(new, text), text)),
-        Remedy::LineBefore(new) => edited(&|edit| edit.line_before(in_style(new, text))),
+        Remedy::LineBefore(new) => match exact_stop_before(start, text).filter(|_| new == "G64") {
+            Some((block, word)) => BlockEdit::open(text, block).and_then(|mut edit| {
+                edit.replace(word, text.style.join(&in_style(new, text)));
+                edit.finish()
+            }),
+            None => edited(&|edit| edit.line_before(in_style(new, text))),
+        },
         Remedy::Append(new) => edited(&|edit| in_style(new, text).into_iter().for_each(|word| edit.put_last(word))),
         Remedy::Remove => edited(&|edit| remove(edit, place)),
         Remedy::RetractTo(height) => {
@@ -30,6 +37,19 @@ pub fn rewrite(remedy: &Remedy, place: Span, text: &Text<'_>) -> Option<Result<V
         Remedy::NoDwell => edited(&|edit| remove_dwell(edit)),
         _ => return None,
     })
+}
+
+/// The word that switches exact stop on in the block at byte `start`, or alone in the block before it, with its block:
+/// G64 belongs in its place, for no move runs between the two.
+fn exact_stop_before(start: u32, text: &Text<'_>) -> Option<(u32, Span)> {
+    let stops = |word: &&Word| word.letter == b'G' && number(word).is_some_and(|code| code == 61.0 || code == 61.1);
+    let own = text.block(start)?;
+    if let Some(word) = own.words.iter().find(stops) {
+        return Some((start, word.span));
+    }
+    let before = text.block_before(start)?;
+    let alone = before.words.first().filter(|_| before.words.len() == 1).filter(stops)?;
+    Some((before.span.start, alone.span))
 }
 
 /// Words of a remedy in the program's case.
@@ -110,6 +130,17 @@ mod tests {
         assert_eq!(before, program.replace("N20", "N11 M51\nN20"));
         let rested = patched(program, Remedy::NoDwell, "G4 P");
         assert_eq!(rested, program.replace("N20 G4 P250", "N20"));
+    }
+
+    #[test]
+    fn an_exact_stop_right_before_the_moves_gives_its_place_to_g64() {
+        let cancel = || Remedy::LineBefore("G64".to_owned());
+        let alone = "N10 G61 (FIT)\nN20 G1 X2.\n";
+        assert_eq!(patched(alone, cancel(), "G1 X"), alone.replace("G61", "G64"));
+        let same = "G1 G61 X2.\n";
+        assert_eq!(patched(same, cancel(), "X2"), "G1 G64 X2.\n");
+        let with_move = "N10 G61.1 X1.\nN20 G1 X2.\n";
+        assert_eq!(patched(with_move, cancel(), "G1 X"), with_move.replace("N20", "N11 G64\nN20"));
     }
 
     #[test]

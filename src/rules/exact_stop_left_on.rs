@@ -15,8 +15,8 @@
 //! G0 G43 H2 X-20 Y105 Z5
 //! G0 Z-7
 //! G1 X50 F2400
-//! G61.1 (!)
-//! X51
+//! G61.1
+//! X51 (!)
 //! X52
 //! X53
 //! X54
@@ -54,7 +54,7 @@
 use super::reached_feed_below_floor::rubs;
 use super::trim::{exact_word, fed, trims};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 use crate::operation::Stretch;
 use crate::units::{Millimetres, MmPerMin, UnitSystem};
 use std::collections::BTreeMap;
@@ -98,7 +98,7 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
         run.slowest = [run.slowest, lost].into_iter().flatten().reduce(|a, b| if b.0 < a.0 { b } else { a });
     }
     for (word, run) in runs.into_iter().filter(|(_, run)| run.moves >= FEW && !run.rubs) {
-        let aim = exact_word(run.first).unwrap_or(Aim::Block(run.first.first));
+        let aim = Aim::Block(run.first.first);
         let cause = (view.cut.tool, u64::from(word.0), u64::from(word.1));
         cx.report_worst(cause, f64::from(run.moves), aim, |units| report(&run, aim, units));
     }
@@ -112,8 +112,9 @@ fn report(run: &Run<'_>, aim: Aim, units: UnitSystem) -> Report {
     let each = units.length(Millimetres(run.length / f64::from(run.moves.max(1))));
     let message = format!("exact stop in force over {} moves of {each} on average", run.moves);
     let report = Report::new(aim, message)
-        .related(Some(Aim::Block(run.first.first)), "first of these moves")
-        .advice("cancel it with G64 before these moves");
+        .related(exact_word(run.first), "exact stop in force since here")
+        .advice("cancel it with G64 before these moves")
+        .remedy(Remedy::LineBefore("G64".to_owned()));
     match run.slowest {
         Some((reached, feed)) => {
             let (reached, feed) = (units.feed(MmPerMin(reached)), units.feed(MmPerMin(feed)));

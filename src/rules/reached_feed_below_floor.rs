@@ -82,7 +82,7 @@
 
 use super::trim::{Group, below, can_judge_feed, exact_word, fed, groups, tooth_line};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 use crate::motion::Cause;
 use crate::process::CutReading;
 use crate::units::{Millimetres, MmPerMin, MmPerTooth, RevPerMin, UnitSystem};
@@ -120,7 +120,7 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
         broken.then_some((key, -reached.0, piece))
     });
     for group in groups(broken) {
-        let aim = Aim::Block(group.worst.0.first);
+        let aim = Aim::Block(group.first.first);
         cx.report_worst(group.cause, group.excess, aim, |units| report(view, &group, units));
     }
 }
@@ -148,7 +148,7 @@ fn report(view: &CutView<'_>, group: &Group<'_>, units: UnitSystem) -> Report {
         units.per_tooth(tooth),
         units.per_tooth(floor)
     );
-    let mut report = Report::new(Aim::Block(stretch.first), message)
+    let mut report = Report::new(Aim::Block(group.first.first), message)
         .why(format!("commanded: {}", tooth_line(view, group.worst, units)))
         .why(share_line(group, units))
         .why(format!("cause: {}", words(cause)))
@@ -162,8 +162,10 @@ fn report(view: &CutView<'_>, group: &Group<'_>, units: UnitSystem) -> Report {
             units.length(needed)
         ));
     }
-    if let Some(at) = exact_word(stretch).filter(|_| cause == Cause::ExactStop) {
-        report = report.related(Some(at), "exact stop in force since here");
+    if cause == Cause::ExactStop {
+        report = report
+            .related(exact_word(stretch), "exact stop in force since here")
+            .remedy(Remedy::LineBefore("G64".to_owned()));
     }
     report
 }

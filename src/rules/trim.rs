@@ -68,6 +68,8 @@ pub(super) fn cause(view: &CutView<'_>, number: f64, other: u64) -> Cause {
 pub(super) struct Group<'v> {
     /// What tells it apart.
     pub cause: Cause,
+    /// The first broken stretch.
+    pub first: &'v Stretch,
     /// The worst stretch.
     pub worst: Piece<'v>,
     /// How bad, the more the worse.
@@ -91,7 +93,7 @@ pub(super) fn groups<'v>(broken: impl Iterator<Item = (Cause, f64, Piece<'v>)>) 
                     (group.worst, group.excess) = (piece, excess);
                 }
             }
-            None => groups.push(Group { cause, worst: piece, excess, moves, length }),
+            None => groups.push(Group { cause, first: piece.0, worst: piece, excess, moves, length }),
         }
     }
     groups
