@@ -74,6 +74,7 @@ const SHORT: f64 = 5.0;
 
 /// The stretches under one exact stop.
 struct Run<'v> {
+    /// The first with several moves, or the first.
     first: &'v Stretch,
     moves: u32,
     length: f64,
@@ -90,6 +91,10 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     for (stretch, reading) in fed(view).filter(|(stretch, _)| is_short(stretch)) {
         let Some(word) = stretch.exact else { continue };
         let run = runs.entry(word).or_insert(Run { first: stretch, moves: 0, length: 0.0, slowest: None, rubs: false });
+        // One move alone may be a piece of a long one, where the tool comes into the panel.
+        if run.first.moves == 1 && stretch.moves > 1 {
+            run.first = stretch;
+        }
         run.moves = run.moves.saturating_add(stretch.moves);
         run.length += stretch.length;
         run.rubs |= rubs(reading);
