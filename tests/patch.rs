@@ -211,3 +211,14 @@ fn the_hatch_reaches_its_feed_once_the_exact_stop_is_gone() {
     assert!(case.cured(&patch).contains("reached-feed-below-floor"), "{:?}", patch.verdict());
     assert!(case.patched(&patch).contains("G64 (FITTING PASS)\nG1 X-39.75 F2400.\n"));
 }
+
+/// The depth of a cut is named, never written: the reason says whose decision it is.
+#[test]
+fn the_depth_of_a_cut_is_left_to_the_programmer() {
+    let case = trim("G0 Z-5.5\nG1 X220. F2000.\n");
+    let index = case.report.findings.iter().position(|finding| finding.rule == "skin-left-uncut").unwrap();
+    let patch = case.patch();
+    let (_, why) = patch.verdict().left.iter().find(|(left, _)| *left == index).unwrap();
+    assert!(why.starts_with("a cut's depth is left to the programmer"), "{why}");
+    assert!(case.report.findings[index].advice.as_deref().unwrap().ends_with("Z-6.68 or lower"));
+}

@@ -118,7 +118,13 @@ impl<'a> Plan<'a> {
         if holes.is_empty() {
             let blockwise = matches!(remedy, Remedy::NoDwell | Remedy::RetractTo(_));
             let fed = !self.feed_words(index).is_empty();
-            return if blockwise || fed { Ok(()) } else { Err("no hole is made at its place".to_owned()) };
+            let reason = match remedy {
+                Remedy::Depth(_) => {
+                    "a cut's depth is left to the programmer: its Z words may serve ramps and other passes"
+                }
+                _ => "no hole is made at its place",
+            };
+            return if blockwise || fed { Ok(()) } else { Err(reason.to_owned()) };
         }
         for hole in &holes {
             let Some((_, key)) = self.hole(*hole) else { return Err("its hole is not in the survey".to_owned()) };

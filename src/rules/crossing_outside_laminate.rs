@@ -60,7 +60,8 @@
 //! ```
 //!
 //! ## Remedy
-//! Puts the tip at a depth whose crossing suits, where the overhang and the flutes allow one.
+//! Names a depth whose crossing suits, where the overhang and the flutes allow one. The Z words are left to the
+//! programmer, for ramps and other passes may share them.
 
 use super::trim::{LEVEL, Piece, laminate, level, stated};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};

@@ -42,7 +42,7 @@
 //! ```
 //!
 //! ## Remedy
-//! Puts the tip deeper.
+//! Names the depth to cut at. The Z words are left to the programmer, for ramps and other passes may share them.
 
 use super::trim::{laminate, level, stated, trims};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};

@@ -54,7 +54,8 @@
 //! ```
 //!
 //! ## Remedy
-//! Puts these passes below the thickest part, with the overhang the laminate asks for.
+//! Names the depth that puts these passes below the thickest part, with the overhang the laminate asks for. The Z words
+//! are left to the programmer, for ramps and other passes may share them.
 
 use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
