@@ -7,6 +7,7 @@ mod compression;
 mod critical_thrust;
 mod delamination_factors;
 mod end_to_end;
+mod engagement;
 mod gcode_crate;
 mod iso286;
 mod navy_feed_rates;

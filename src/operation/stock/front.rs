@@ -8,7 +8,7 @@ use crate::operation::Side;
 /// Spans narrower than this across the path are no chips but what flattening and rounding leave, mm; house value.
 pub const FILM: f64 = 0.005;
 /// Most spans kept apart; a removal that would make more is left out, so that engagement comes out too large.
-const MOST_SPANS: usize = 16;
+const MOST_SPANS: usize = 8;
 /// Most marks of one shape.
 const MOST_MARKS: usize = 8;
 
@@ -56,6 +56,8 @@ pub fn on_circle(sine: f64) -> [f64; 2] {
 pub struct Front {
     spans: [(f64, f64); MOST_SPANS],
     count: usize,
+    /// Middle and radius of a circle about all parts.
+    hull: ([f64; 2], f64),
 }
 
 impl Front {
@@ -63,7 +65,7 @@ impl Front {
     pub fn whole() -> Self {
         let mut spans = [(0.0, 0.0); MOST_SPANS];
         spans[0] = (-1.0, 1.0);
-        Self { spans, count: 1 }
+        Self { spans, count: 1, hull: ([0.0, 0.0], 1.0) }
     }
 
     /// The parts.
@@ -71,41 +73,73 @@ impl Front {
         self.spans.get(..self.count).unwrap_or_default()
     }
 
+    /// Middle and radius of a circle about all parts, seen from the tool.
+    pub fn hull(&self) -> ([f64; 2], f64) {
+        self.hull
+    }
+
+    /// Sines between which all parts lie.
+    pub fn bounds(&self) -> (f64, f64) {
+        let (first, last) = (self.spans().first(), self.spans().last());
+        (first.map_or(0.0, |(low, _)| *low), last.map_or(0.0, |(_, high)| *high))
+    }
+
+    /// Draws the hull anew: an arc of half a turn or less lies in the circle over its chord.
+    fn tighten(&mut self) {
+        let (low, high) = self.bounds();
+        let ([ax, ay], [bx, by]) = (on_circle(low), on_circle(high));
+        let (dx, dy) = (bx - ax, by - ay);
+        self.hull = ([(ax + bx) / 2.0, (ay + by) / 2.0], libm::sqrt(dx * dx + dy * dy) / 2.0);
+    }
+
+    /// Takes everything away.
+    pub fn clear(&mut self) {
+        self.count = 0;
+    }
+
     /// Whether nothing meets material.
     pub fn is_empty(&self) -> bool {
         self.count == 0
     }
 
-    /// Takes one interval away.
-    pub fn remove(&mut self, from: f64, to: f64) {
-        let before = self.clone();
-        self.count = 0;
-        for &(low, high) in before.spans() {
-            let kept = self.keep(low, high.min(from)) && self.keep(low.max(to), high);
-            if !kept {
-                *self = before;
-                return;
-            }
-        }
+    /// Whether some part lies between two sines.
+    fn meets(&self, from: f64, to: f64) -> bool {
+        self.spans().iter().any(|(low, high)| *low < to && *high > from)
     }
 
-    /// Keeps a part, if there is any of it; false when there is no room.
-    fn keep(&mut self, low: f64, high: f64) -> bool {
-        if high <= low {
-            return true;
+    /// Takes one interval away.
+    fn remove(&mut self, from: f64, to: f64) {
+        let mut index = 0;
+        while let Some(span) = self.spans.get_mut(index).filter(|_| index < self.count) {
+            let (low, high) = *span;
+            index += 1;
+            match (low < from, to < high) {
+                _ if high <= from || to <= low => {}
+                (true, false) => *span = (low, from),
+                (false, true) => *span = (to, high),
+                (false, false) => {
+                    index -= 1;
+                    self.spans.copy_within(index + 1..self.count, index);
+                    self.count -= 1;
+                }
+                (true, true) if self.count < MOST_SPANS => {
+                    *span = (low, from);
+                    self.spans.copy_within(index..self.count, index + 1);
+                    self.count += 1;
+                    if let Some(next) = self.spans.get_mut(index) {
+                        *next = (to, high);
+                    }
+                }
+                (true, true) => {}
+            }
         }
-        let Some(slot) = self.spans.get_mut(self.count) else { return false };
-        *slot = (low, high);
-        self.count += 1;
-        true
+        self.tighten();
     }
 
     /// Drops parts thinner than a film.
     pub fn drop_films(&mut self, radius: f64) {
-        let before = self.clone();
-        self.count = 0;
-        for &(low, high) in before.spans().iter().filter(|(low, high)| (high - low) * radius > FILM) {
-            self.keep(low, high);
+        for (low, high) in self.clone().spans().iter().filter(|(low, high)| (high - low) * radius <= FILM) {
+            self.remove(*low, *high);
         }
     }
 
@@ -134,17 +168,18 @@ impl Front {
     }
 }
 
-/// Sines at which the circle crosses the border of a shape.
+/// Sines at which the circle crosses the border of a shape, as far as they lie between two sines.
 #[derive(Clone, Debug)]
 pub struct Marks {
     sines: [f64; MOST_MARKS],
     count: usize,
+    between: (f64, f64),
 }
 
 impl Marks {
-    /// None.
-    pub fn none() -> Self {
-        Self { sines: [0.0; MOST_MARKS], count: 0 }
+    /// None yet.
+    pub fn between(low: f64, high: f64) -> Self {
+        Self { sines: [0.0; MOST_MARKS], count: 0, between: (low, high) }
     }
 
     /// Crossings with a circle.
@@ -172,8 +207,10 @@ impl Marks {
     }
 
     fn point(&mut self, [ahead, left]: [f64; 2]) {
+        let (low, high) = self.between;
         if ahead >= 0.0
-            && left.abs() < 1.0
+            && left > low
+            && left < high
             && let Some(slot) = self.sines.get_mut(self.count)
         {
             *slot = left;
@@ -191,22 +228,13 @@ impl Marks {
 
 /// Takes away what lies between marks and is gone, told by the middle of each interval.
 pub fn carve(front: &mut Front, marks: &[f64], gone: impl Fn(f64) -> bool) {
-    let mut run = None;
-    let mut low = -1.0;
-    for high in marks.iter().copied().chain([1.0]) {
+    let (mut low, last) = front.bounds();
+    for high in marks.iter().copied().filter(|mark| *mark < last).chain([last]) {
         if high > low {
-            match (gone((low + high) / 2.0), run) {
-                (true, None) => run = Some(low),
-                (false, Some(from)) => {
-                    front.remove(from, low);
-                    run = None;
-                }
-                _ => {}
+            if front.meets(low, high) && gone((low + high) / 2.0) {
+                front.remove(low, high);
             }
             low = high;
         }
-    }
-    if let Some(from) = run {
-        front.remove(from, 1.0);
     }
 }

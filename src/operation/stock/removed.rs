@@ -10,6 +10,7 @@ use super::swept::{Reach, Swept};
 
 /// Heights closer than this are the same, mm.
 pub const SAME_HEIGHT: f64 = 0.005;
+const SAME_HEIGHT_SINGLE: f32 = 0.005;
 /// Most shapes in a cell: a crowded one forgets the shape that reaches least into it, and engagement there comes out
 /// too large.
 const CROWD: usize = 48;
@@ -23,10 +24,51 @@ struct Cell {
     first: u32,
 }
 
+/// A shape in a cell, with its height and where it lies there.
 #[derive(Clone, Copy, Debug)]
 struct Node {
     shape: u32,
     next: u32,
+    z: f32,
+    lie: Lie,
+}
+
+/// Where a shape lies in a cell, by distances from its border, negative inside.
+#[derive(Clone, Copy, Debug)]
+struct Lie {
+    /// At the middle.
+    middle: f32,
+    /// At the corners: its greatest distances in the cell, for a distance from a way is convex.
+    corners: [f32; 4],
+    /// At the corners of the plane that touches it at the middle: below its distances all over the cell.
+    plane: [f32; 4],
+}
+
+impl Lie {
+    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+    fn of(shape: &Swept, [x, y]: [f64; 2], half: f64) -> Option<Self> {
+        let Reach { distance, gradient: [gx, gy] } = shape.reach([x, y]);
+        if distance > half * std::f64::consts::SQRT_2 {
+            return None;
+        }
+        let steps = [[-half, -half], [half, -half], [half, half], [-half, half]];
+        Some(Self {
+            middle: distance as f32,
+            corners: steps.map(|[dx, dy]| shape.reach([x + dx, y + dy]).distance as f32),
+            plane: steps.map(|[dx, dy]| (distance + gx * dx + gy * dy) as f32),
+        })
+    }
+
+    /// Whether the whole cell is taken.
+    fn is_whole(&self) -> bool {
+        self.corners.iter().all(|distance| *distance <= 0.0)
+    }
+
+    /// Whether the shape surely takes all that another takes in the cell: its distances lie below the plane through
+    /// its corners, the other's above its touching plane, and planes are compared at the corners.
+    fn covers(&self, other: &Self) -> bool {
+        self.middle <= other.middle && self.corners.iter().zip(&other.plane).all(|(own, other)| own <= other)
+    }
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -48,9 +90,6 @@ pub struct Removed {
     free_shapes: Vec<u32>,
     question: u32,
 }
-
-/// Least distance at each corner of a cell that a shape surely has, or its greatest: its reach there.
-type Corners = [f64; 4];
 
 impl Removed {
     /// Nothing taken away yet.
@@ -89,54 +128,36 @@ impl Removed {
     }
 
     fn take_in(&mut self, cells: &Cells, cell: usize, number: u32, shape: &Swept) {
-        let (middle, half) = (cells.middle(cell), cells.side() / 2.0);
-        let reach = shape.reach(middle);
-        if reach.distance > half * std::f64::consts::SQRT_2 {
+        let Some(lie) = Lie::of(shape, cells.middle(cell), cells.side() / 2.0) else { return };
+        #[expect(clippy::cast_possible_truncation, reason = "the height comes from single precision")]
+        let z = shape.z() as f32;
+        if !self.make_room(cell, &lie, z) {
             return;
         }
-        let corners = corners(middle, half).map(|corner| shape.reach(corner).distance);
-        let whole = corners.iter().all(|distance| *distance <= 0.0);
-        if !self.make_room(cell, middle, half, (shape, reach, &corners, whole)) {
-            return;
-        }
-        let node = self.node(number, self.cells.get(cell).map_or(NONE, |cell| cell.first));
+        let node = self.node(Node { shape: number, next: self.first(cell), z, lie });
         if let Some(cell) = self.cells.get_mut(cell) {
             cell.first = node;
-            if whole {
-                #[expect(clippy::cast_possible_truncation, reason = "the height comes from single precision")]
-                let z = shape.z() as f32;
+            if lie.is_whole() {
                 cell.gone = cell.gone.min(z);
             }
         }
     }
 
     /// Drops what a new shape makes idle in a cell; false when an older one makes the new shape idle.
-    fn make_room(
-        &mut self,
-        cell: usize,
-        middle: [f64; 2],
-        half: f64,
-        (new, reach, corners_of_new, whole): (&Swept, Reach, &Corners, bool),
-    ) -> bool {
+    fn make_room(&mut self, cell: usize, new: &Lie, z: f32) -> bool {
+        let whole = new.is_whole();
         let (mut before, mut at) = (NONE, self.first(cell));
-        let (mut count, mut least) = (0, (f64::NEG_INFINITY, NONE, NONE));
-        while let Some(&Node { shape, next }) = self.nodes.get(at as usize) {
-            let Some(old) = self.kept.get(shape as usize).map(|kept| kept.shape) else { break };
-            let of_old = old.reach(middle);
-            let deeper = new.z() <= old.z() + SAME_HEIGHT;
-            let idle = deeper && (whole || (of_old.distance >= reach.distance && covers(corners_of_new, of_old, half)));
-            if idle {
+        let (mut count, mut least) = (0, (f32::NEG_INFINITY, NONE, NONE));
+        while let Some(&Node { next, z: old_z, lie: old, .. }) = self.nodes.get(at as usize) {
+            if z <= old_z + SAME_HEIGHT_SINGLE && (whole || new.covers(&old)) {
                 self.unlink(cell, before, at);
             } else {
-                if !whole && old.z() <= new.z() + SAME_HEIGHT && of_old.distance <= reach.distance {
-                    let of_old = corners(middle, half).map(|corner| old.reach(corner).distance);
-                    if covers(&of_old, reach, half) {
-                        return false;
-                    }
+                if !whole && old_z <= z + SAME_HEIGHT_SINGLE && old.covers(new) {
+                    return false;
                 }
                 count += 1;
-                if of_old.distance > least.0 {
-                    least = (of_old.distance, before, at);
+                if old.middle > least.0 {
+                    least = (old.middle, before, at);
                 }
                 before = at;
             }
@@ -153,11 +174,10 @@ impl Removed {
         self.cells.get(cell).map_or(NONE, |cell| cell.first)
     }
 
-    fn node(&mut self, shape: u32, next: u32) -> u32 {
-        if let Some(kept) = self.kept.get_mut(shape as usize) {
+    fn node(&mut self, node: Node) -> u32 {
+        if let Some(kept) = self.kept.get_mut(node.shape as usize) {
             kept.uses += 1;
         }
-        let node = Node { shape, next };
         let at = self.free_nodes;
         if let Some(slot) = self.nodes.get_mut(at as usize) {
             self.free_nodes = slot.next;
@@ -169,7 +189,7 @@ impl Removed {
     }
 
     fn unlink(&mut self, cell: usize, before: u32, at: u32) {
-        let Some(&Node { shape, next }) = self.nodes.get(at as usize) else { return };
+        let Some(&Node { shape, next, .. }) = self.nodes.get(at as usize) else { return };
         match self.nodes.get_mut(before as usize) {
             Some(before) => before.next = next,
             None => {
@@ -202,7 +222,7 @@ impl Removed {
         self.question = self.question.wrapping_add(1);
         for cell in cells {
             let mut at = self.first(cell);
-            while let Some(&Node { shape, next }) = self.nodes.get(at as usize) {
+            while let Some(&Node { shape, next, .. }) = self.nodes.get(at as usize) {
                 at = next;
                 let Some(kept) = self.kept.get_mut(shape as usize).filter(|kept| kept.seen != self.question) else {
                     continue;
@@ -223,7 +243,7 @@ impl Removed {
     /// Whether some shape took a place away down to a height.
     pub fn has_taken(&self, cell: usize, place: [f64; 2], z: f64) -> bool {
         let mut at = self.first(cell);
-        while let Some(&Node { shape, next }) = self.nodes.get(at as usize) {
+        while let Some(&Node { shape, next, .. }) = self.nodes.get(at as usize) {
             let taken = self.kept.get(shape as usize).is_some_and(|kept| {
                 kept.shape.z() <= z + SAME_HEIGHT && kept.shape.reach(place).distance <= SAME_HEIGHT
             });
@@ -234,19 +254,4 @@ impl Removed {
         }
         false
     }
-}
-
-fn corners([x, y]: [f64; 2], half: f64) -> [[f64; 2]; 4] {
-    [[x - half, y - half], [x + half, y - half], [x + half, y + half], [x - half, y + half]]
-}
-
-/// Whether the shape with these distances at the corners takes all of what another takes in the cell, told by its reach
-/// at the middle.
-///
-/// A distance from a way is convex. So over the cell the first shape's lies below the plane through its corners, and the
-/// second's above the plane that touches it at the middle; comparing planes at the corners settles it for every point.
-fn covers(corners_of_first: &Corners, second: Reach, half: f64) -> bool {
-    let [gx, gy] = second.gradient;
-    let steps = [-gx - gy, gx - gy, gx + gy, gy - gx];
-    corners_of_first.iter().zip(steps).all(|(first, step)| *first <= second.distance + step * half + 1e-9)
 }

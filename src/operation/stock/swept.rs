@@ -59,12 +59,25 @@ impl Swept {
     pub fn carve(&self, view: &View, front: &mut Front) {
         let (from, to, radius) = self.wide();
         let (from, to, radius) = (view.local(from), view.local(to), radius / view.radius);
-        let [x, y] = away([0.0, 0.0], from, to);
+        let (middle, about) = front.hull();
+        let [x, y] = away(middle, from, to);
         let near = x * x + y * y;
-        if near >= (1.0 + radius) * (1.0 + radius) {
+        if near >= (radius + about) * (radius + about) {
             return;
         }
-        let mut marks = Marks::none();
+        if radius >= about && near <= (radius - about) * (radius - about) {
+            return front.clear();
+        }
+        let reaches = |place: [f64; 2]| {
+            let [x, y] = away(place, from, to);
+            x * x + y * y <= radius * radius
+        };
+        // What lies behind the tool covers its leading half from an end inwards, or not at all.
+        if from[0] <= 0.0 && to[0] <= 0.0 && !reaches([0.0, 1.0]) && !reaches([0.0, -1.0]) {
+            return;
+        }
+        let (low, high) = front.bounds();
+        let mut marks = Marks::between(low, high);
         marks.circle(from, radius);
         let [along_x, along_y] = [to[0] - from[0], to[1] - from[1]];
         let length = along_x * along_x + along_y * along_y;
@@ -76,11 +89,7 @@ impl Swept {
             marks.line(normal, offset + radius);
             marks.line(normal, offset - radius);
         }
-        let within = |sine: f64| {
-            let [x, y] = away(on_circle(sine), from, to);
-            x * x + y * y <= radius * radius
-        };
-        carve(front, marks.sorted(), within);
+        carve(front, marks.sorted(), |sine| reaches(on_circle(sine)));
     }
 }
 

@@ -101,7 +101,7 @@ impl FeedMove {
         let ([x, y, _], [to_x, to_y, _]) = (self.from, self.to);
         match self.line {
             Line::Axial => 0.0,
-            Line::Straight => libm::hypot(to_x - x, to_y - y),
+            Line::Straight => libm::sqrt((to_x - x) * (to_x - x) + (to_y - y) * (to_y - y)),
             Line::Round { arc, .. } => arc.radius * arc.sweep,
         }
     }
@@ -114,7 +114,7 @@ impl FeedMove {
         match self.line {
             Line::Axial => Place { at: [to_x, to_y], heading: [1.0, 0.0], z },
             Line::Straight => {
-                let length = libm::hypot(dx, dy);
+                let length = libm::sqrt(dx * dx + dy * dy);
                 let heading = if length > 0.0 { [dx / length, dy / length] } else { [1.0, 0.0] };
                 Place { at: [x + dx * share, y + dy * share], heading, z }
             }
@@ -124,7 +124,7 @@ impl FeedMove {
                 let (sin, cos) = (libm::sin(turn), libm::cos(turn));
                 let (out_x, out_y) = (x - cx, y - cy);
                 let (rx, ry) = (out_x * cos - out_y * sin, out_x * sin + out_y * cos);
-                let radius = libm::hypot(rx, ry);
+                let radius = libm::sqrt(rx * rx + ry * ry);
                 let way = if counterclockwise { 1.0 } else { -1.0 };
                 let heading = if radius > 0.0 { [-way * ry / radius, way * rx / radius] } else { [1.0, 0.0] };
                 Place { at: [cx + rx, cy + ry], heading, z }

@@ -9,8 +9,10 @@ use crate::operation::stock::{Engaged, Stock};
 const MOST_PLACES: f64 = 512.0;
 /// Turn of an arc between two places looked at, radians.
 const TURN: f64 = 0.25;
-/// Halvings until the place where a tool meets or leaves material is found.
-const HALVINGS: u32 = 8;
+/// How near the place where a tool meets or leaves material is found, in tool radii.
+const NEAR: f64 = 1.0 / 32.0;
+/// Halvings at most until it is found.
+const MOST_HALVINGS: u32 = 24;
 
 /// Part of a move alike in engagement, waiting to learn where it ends.
 #[derive(Clone, Copy)]
@@ -76,7 +78,11 @@ impl Track {
     /// Share of the way at which the tool meets or leaves material, between that of a part and another.
     fn border(&self, walk: &mut Walk<'_>, part: &Part, other: f64) -> f64 {
         let (mut low, mut high) = (part.looked, other);
-        for _ in 0..HALVINGS {
+        let near = NEAR * walk.radius / walk.feed_move.sideways().max(walk.radius * NEAR);
+        for _ in 0..MOST_HALVINGS {
+            if high - low <= near {
+                break;
+            }
             let middle = (low + high) / 2.0;
             let (engaged, _) = self.look(walk, middle);
             if engaged.is_some() == part.found.0.is_some() { low = middle } else { high = middle }
