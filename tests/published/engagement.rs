@@ -84,7 +84,10 @@ fn side_cuts_by_their_share_of_the_diameter() {
         within_a_degree(&stretch, angle);
         let cut = found.last().unwrap();
         let style = if share <= 0.1 { CutStyle::Light } else { CutStyle::Profile };
-        assert_eq!((cut.style, cut.side, cut.direction), (Some(style), Some(Side::Left), Some(CutDirection::Conventional)));
+        assert_eq!(
+            (cut.style, cut.side, cut.direction),
+            (Some(style), Some(Side::Left), Some(CutDirection::Conventional))
+        );
     }
 }
 
