@@ -131,7 +131,7 @@ impl Cells {
 fn cell(coordinate: f64) -> (i64, i64) {
     let shifted = coordinate + BORDER;
     let towards_zero = shifted as i64;
-    let cell = towards_zero - i64::from(shifted < towards_zero as f64);
+    let cell = towards_zero.saturating_sub(i64::from(shifted < towards_zero as f64));
     let fraction = shifted - cell as f64;
     (cell, i64::from(fraction > 1.0 - SAME_PLACE) - i64::from(fraction < SAME_PLACE))
 }
@@ -160,6 +160,15 @@ mod tests {
         let earlier = places.put(holes, [x, y], u32::try_from(holes.len()).unwrap());
         holes.push(hole(x, y));
         earlier
+    }
+
+    #[test]
+    fn places_no_machine_reaches_have_cells_too() {
+        let mut places = Places::default();
+        for at in [[-1e300, 1e300], [f64::MIN, f64::MAX], [-9.3e18, 9.3e18]] {
+            assert_eq!(places.put(&[], at, 0), None);
+            places = Places::default();
+        }
     }
 
     #[test]
