@@ -214,6 +214,16 @@ impl<'a> Context<'a> {
         self.ledger.not_checked(self.rule.name, why.into(), key.into(), false);
     }
 
+    /// Whether this rule has not said before that something is lacking of that name.
+    pub fn speaks_first_of(&mut self, name: &str) -> bool {
+        let spoken = self.ledger.spoken_of.entry(self.rule.name).or_default();
+        let first = spoken.iter().all(|known| known != name);
+        if first {
+            spoken.push(name.to_owned());
+        }
+        first
+    }
+
     /// Remembers a number for this rule until its next call; returns the one before.
     pub fn swap(&mut self, value: u64) -> Option<u64> {
         self.ledger.memory.insert(self.rule.name, value)

@@ -83,8 +83,7 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     let ToolKind::CompressionRouter { up_cut, .. } = tool.kind else { return };
     for piece @ (stretch, _) in level(view) {
         let Some(laminate) = laminate(view, stretch) else { continue };
-        let key = || format!("laminate.{}.trim.crossing_margin", laminate.name);
-        let margin = stated(laminate.trim.crossing_margin.as_ref(), cx, key);
+        let margin = stated(laminate.trim.crossing_margin.as_ref(), cx, laminate, "crossing_margin");
         let stance =
             Stance::of(view, stretch.z.0, laminate, tool, up_cut, margin.map_or(Millimetres(0.0), |limit| limit.value));
         let Some(excess) = stance.excess() else { continue };

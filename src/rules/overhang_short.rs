@@ -70,8 +70,7 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
         if overhang.0 < -HAIR {
             continue;
         }
-        let key = || format!("laminate.{}.trim.overhang", laminate.name);
-        let Some(limit) = stated(laminate.trim.overhang.as_ref(), cx, key) else { continue };
+        let Some(limit) = stated(laminate.trim.overhang.as_ref(), cx, laminate, "overhang") else { continue };
         if overhang.0 >= limit.value.0 - HAIR {
             continue;
         }

@@ -108,7 +108,7 @@ fn helix(view: &HoleView<'_>, cx: &mut Context<'_>) {
 }
 
 fn limit<'l>(laminate: &'l Laminate, cx: &mut Context<'_>) -> Option<&'l Limit<Degrees>> {
-    stated(laminate.trim.ramp.as_ref(), cx, || format!("laminate.{}.trim.ramp", laminate.name))
+    stated(laminate.trim.ramp.as_ref(), cx, laminate, "ramp")
 }
 
 fn report(aim: Aim, what: &str, ramp: Degrees, limit: &Limit<Degrees>) -> Report {

@@ -168,10 +168,12 @@ pub(super) fn can_judge_feed(view: &CutView<'_>, cx: &mut Context<'_>) -> bool {
 pub(super) fn stated<'l, T>(
     limit: Option<&'l Limit<T>>,
     cx: &mut Context<'_>,
-    key: impl FnOnce() -> String,
+    laminate: &Laminate,
+    key: &str,
 ) -> Option<&'l Limit<T>> {
-    if limit.is_none() {
-        let key = key();
+    // Every stretch would say it again, and wording it costs more than everything else about the stretch.
+    if limit.is_none() && cx.speaks_first_of(&laminate.name) {
+        let key = format!("laminate.{}.trim.{key}", laminate.name);
         cx.no_limit(format!("`{key}` is not given"), key);
     }
     limit
