@@ -123,7 +123,8 @@ impl<'a> Guard<'a> {
         let ([from_x, from_y, from_z], [x, y, z]) = (place(frame, call.from.point().unwrap_or(call.over)), over);
         let leg = |from, to, rapid| Leg { from, to, rapid, told: true, doubtful: false, block };
         let up = [from_x, from_y, z];
-        let way = distance([from_x, from_y, from_z], up) + distance(up, over) + (z - bottom).abs();
+        // No way there and down is longer than its axes' ways together.
+        let way = (z - from_z).abs() + (x - from_x).abs() + (y - from_y).abs() + (z - bottom).abs();
         let (middle, room) = self.calm;
         if distance(middle, [from_x, from_y, from_z]) + way <= room {
             self.legs += 1;
