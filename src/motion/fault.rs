@@ -141,138 +141,106 @@ pub enum FaultKind {
     Undeclared(&'static str),
 }
 
+/// Whether the block it stands in is left undone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Stops {
+    Always,
+    /// Only in the language of NISTIR 6556.
+    WhenStrict,
+    Never,
+}
+
+/// What a condition comes to: the rule it is reported under, its gravity outside the strict language, and its block.
+struct Standing(&'static str, Severity, Stops);
+
 impl FaultKind {
-    /// Name of the rule it is reported under; for an undeclared fact, of the rule that could not conclude.
-    #[must_use]
-    pub fn rule(self) -> &'static str {
+    fn standing(self) -> Standing {
         use FaultKind as F;
+        use Severity::{Error, Note, Warning};
+        use Stops::{Always, Never, WhenStrict};
         match self {
-            F::Text(kind) => kind.rule(),
-            F::UnknownCode(..) | F::UnknownWord(_) | F::NoAxis(_) => "word-not-understood",
+            F::Text(kind) => Standing(kind.rule(), Error, WhenStrict),
+            F::UnknownCode(..) | F::UnknownWord(_) => Standing("word-not-understood", Error, WhenStrict),
+            F::NoAxis(_) => Standing("word-not-understood", Error, Always),
             F::Repeated(_)
             | F::SameGroup(..)
             | F::TwoAxisCodes(..)
             | F::TooManyM
-            | F::Unused(..)
-            | F::AxisWithoutMotion
             | F::AxisWithCancel
             | F::ArcMixed
             | F::ArcLetter(..)
             | F::MachineIncremental
-            | F::Compensated(_)
-            | F::CycleRotary
-            | F::CycleInverse
-            | F::CycleCompensated(_)
-            | F::Probe(_) => "word-conflict",
+            | F::Probe(_) => Standing("word-conflict", Error, Always),
+            F::AxisWithoutMotion | F::CycleRotary | F::Compensated(_) => Standing("word-conflict", Warning, WhenStrict),
+            F::CycleInverse | F::CycleCompensated(_) => Standing("word-conflict", Warning, Never),
+            F::Unused(..) => Standing("word-conflict", Note, WhenStrict),
             F::Value(_)
             | F::Negative(..)
             | F::NotWhole(..)
             | F::TooLarge(..)
-            | F::NoPeckIncrement(_)
             | F::DataNumber(_)
             | F::CycleUpsideDown(..)
             | F::ZeroRepeat
-            | F::ProbeNear => "value-out-of-range",
+            | F::ProbeNear => Standing("value-out-of-range", Error, Always),
+            F::NoPeckIncrement(_) => Standing("value-out-of-range", Warning, WhenStrict),
             F::MotionWithoutAxis(_)
             | F::CodeWithoutAxis(_)
             | F::DwellWithoutTime
-            | F::LengthWithoutH
-            | F::MachineNeedsLine
             | F::ArcWithoutCentre
             | F::ArcWithoutEnd(_)
             | F::CycleWithoutR(_)
             | F::CycleWithoutDepth(..)
             | F::CycleWithout(..)
             | F::CycleStartUnknown
-            | F::CallWithoutNumber => "word-incomplete",
-            F::NoFeed | F::NoInverseFeed => "feed-missing",
-            F::CycleSpindle(_) => "spindle-off",
-            F::ArcOutOfReach(..)
-            | F::ArcSamePoint
-            | F::ArcRadii(..)
-            | F::ArcUneven(..)
-            | F::ArcZeroRadius
-            | F::ArcStartUnknown => "arc-impossible",
-            F::CompensationPlane | F::CompensationOn | F::CompensationUnknown(_) | F::Compensation(_) => {
-                "compensation-impossible"
+            | F::CallWithoutNumber => Standing("word-incomplete", Error, Always),
+            F::LengthWithoutH | F::MachineNeedsLine => Standing("word-incomplete", Warning, WhenStrict),
+            F::NoFeed | F::NoInverseFeed => Standing("feed-missing", Error, Always),
+            F::CycleSpindle(_) => Standing("spindle-off", Error, Always),
+            F::ArcOutOfReach(..) | F::ArcSamePoint | F::ArcRadii(..) | F::ArcZeroRadius | F::ArcStartUnknown => {
+                Standing("arc-impossible", Error, Always)
             }
-            F::PercentOpen | F::NoEnd => "program-frame",
-            F::UnknownValue(_)
-            | F::DataNotWorkOffset
-            | F::NotFollowed(_)
-            | F::CodeNotFollowed(_)
-            | F::CallTooLong
-            | F::CallTooDeep(_) => "not-followed",
-            F::CallMissing(_) => "subprogram-missing",
-            F::CallRecursive(_) => "subprogram-recursive",
-            F::Undeclared("machine.dwell_unit") => "dwell-in-hole",
-            F::Undeclared("machine.feed_memory") => "feed-mode-changed",
-            F::Undeclared("machine.inverse_time") => "feed-implausible",
-            F::Undeclared("machine.number_input") => "units-doubtful",
-            F::Undeclared(_) => "peck-retract-wrong",
+            F::ArcUneven(..) => Standing("arc-impossible", Warning, Never),
+            F::CompensationPlane | F::CompensationOn | F::Compensation(_) => {
+                Standing("compensation-impossible", Error, Always)
+            }
+            F::CompensationUnknown(_) => Standing("compensation-impossible", Note, Never),
+            F::PercentOpen | F::NoEnd => Standing("program-frame", Warning, Always),
+            F::UnknownValue(_) | F::NotFollowed(_) => Standing("not-followed", Warning, WhenStrict),
+            F::DataNotWorkOffset | F::CodeNotFollowed(_) => Standing("not-followed", Warning, Always),
+            F::CallTooLong | F::CallTooDeep(_) => Standing("not-followed", Error, Always),
+            F::CallMissing(_) => Standing("subprogram-missing", Warning, Always),
+            F::CallRecursive(_) => Standing("subprogram-recursive", Error, Always),
+            F::Undeclared(key) => Standing(rule_without(key), Note, Never),
         }
+    }
+
+    /// Name of the rule it is reported under; for an undeclared fact, of the rule that could not conclude.
+    #[must_use]
+    pub fn rule(self) -> &'static str {
+        let Standing(rule, ..) = self.standing();
+        rule
     }
 
     /// The job-file key that would settle it, for a fact nobody declared: the check says *not checked* and names it.
     #[must_use]
     pub fn undeclared(self) -> Option<&'static str> {
-        match self {
-            Self::Undeclared(key) => Some(key),
-            _ => None,
-        }
+        if let Self::Undeclared(key) = self { Some(key) } else { None }
     }
 
     /// How grave it is; `strict` for the language of NISTIR 6556.
     #[must_use]
     pub fn severity(self, strict: bool) -> Severity {
-        use FaultKind as F;
-        match self {
-            F::Undeclared(_) => Severity::Note,
-            _ if strict => Severity::Error,
-            F::Unused(..) | F::CompensationUnknown(_) => Severity::Note,
-            F::AxisWithoutMotion
-            | F::ArcUneven(..)
-            | F::MachineNeedsLine
-            | F::NoPeckIncrement(_)
-            | F::LengthWithoutH
-            | F::CycleRotary
-            | F::CycleInverse
-            | F::CycleCompensated(_)
-            | F::Compensated(_)
-            | F::UnknownValue(_)
-            | F::DataNotWorkOffset
-            | F::NotFollowed(_)
-            | F::CodeNotFollowed(_)
-            | F::CallMissing(_)
-            | F::NoEnd
-            | F::PercentOpen => Severity::Warning,
-            _ => Severity::Error,
-        }
+        let Standing(_, severity, _) = self.standing();
+        if strict && self.undeclared().is_none() { Severity::Error } else { severity }
     }
 
     /// Whether the block it stands in is left undone.
     pub(super) fn stops(self, strict: bool) -> bool {
-        use FaultKind as F;
-        match self {
-            F::Undeclared(_)
-            | F::CompensationUnknown(_)
-            | F::CycleInverse
-            | F::CycleCompensated(_)
-            | F::ArcUneven(..) => false,
-            _ if strict => true,
-            F::Text(_)
-            | F::Unused(..)
-            | F::UnknownCode(..)
-            | F::UnknownWord(_)
-            | F::AxisWithoutMotion
-            | F::MachineNeedsLine
-            | F::NoPeckIncrement(_)
-            | F::LengthWithoutH
-            | F::CycleRotary
-            | F::Compensated(_)
-            | F::UnknownValue(_)
-            | F::NotFollowed(_) => false,
-            _ => true,
+        let Standing(.., stops) = self.standing();
+        match stops {
+            Stops::Always => true,
+            Stops::WhenStrict => strict,
+            Stops::Never => false,
         }
     }
 
@@ -302,6 +270,17 @@ impl FaultKind {
     #[must_use]
     pub fn message(self) -> String {
         super::wording::message(self)
+    }
+}
+
+/// The rule that cannot conclude while a fact of the control is not declared.
+fn rule_without(key: &str) -> &'static str {
+    match key {
+        "machine.dwell_unit" => "dwell-in-hole",
+        "machine.feed_memory" => "feed-mode-changed",
+        "machine.inverse_time" => "feed-implausible",
+        "machine.number_input" => "units-doubtful",
+        _ => "peck-retract-wrong",
     }
 }
 

@@ -42,13 +42,6 @@ pub(super) fn message(kind: FaultKind) -> String {
         F::PercentOpen => "a percent sign opens the program and none closes it".to_owned(),
         F::NoEnd => "the program ends without M2, M30 or a closing percent sign".to_owned(),
         F::Undeclared(key) => format!("`{key}` is not given"),
-        other => arc(other).or_else(|| cycle(other)).or_else(|| frame(other)).unwrap_or_default(),
-    }
-}
-
-fn arc(kind: FaultKind) -> Option<String> {
-    use FaultKind as F;
-    Some(match kind {
         F::ArcWithoutCentre => "arc without R, I, J or K".to_owned(),
         F::ArcMixed => "arc with R and with I, J or K".to_owned(),
         F::ArcLetter(letter, plane) => format!("{letter} has no meaning for an arc in the {} plane", name(plane)),
@@ -71,13 +64,6 @@ fn arc(kind: FaultKind) -> Option<String> {
             format!("the radius for D{d} is not known; the programmed path is taken as the path of the tool")
         }
         F::Compensation(fault) => compensation(fault).to_owned(),
-        _ => return None,
-    })
-}
-
-fn cycle(kind: FaultKind) -> Option<String> {
-    use FaultKind as F;
-    Some(match kind {
         F::CycleWithoutR(code) => format!("{code} without R, and none kept from an earlier block"),
         F::CycleWithoutDepth(code, axis) => format!("{code} without {axis}, and none kept from an earlier block"),
         F::CycleUpsideDown(r, bottom) => format!("R {} lies below the bottom {}", number(r), number(bottom)),
@@ -90,13 +76,6 @@ fn cycle(kind: FaultKind) -> Option<String> {
         F::CycleStartUnknown => "the cycle's depths count from a height that is not known here".to_owned(),
         F::Probe(why) => format!("probing move {why}"),
         F::ProbeNear => "probing move shorter than 0.254 mm (0.01 in)".to_owned(),
-        _ => return None,
-    })
-}
-
-fn frame(kind: FaultKind) -> Option<String> {
-    use FaultKind as F;
-    Some(match kind {
         F::CallWithoutNumber => "call without P".to_owned(),
         F::CallMissing(number) => {
             format!("program {number} is neither in this file nor beside it; position and modes are in doubt after it")
@@ -104,8 +83,7 @@ fn frame(kind: FaultKind) -> Option<String> {
         F::CallRecursive(number) => format!("program {number} calls itself"),
         F::CallTooDeep(most) => format!("more than {most} subprograms inside each other"),
         F::CallTooLong => "more repetitions than are followed".to_owned(),
-        _ => return None,
-    })
+    }
 }
 
 fn compensation(fault: CompensationFault) -> &'static str {

@@ -35,7 +35,13 @@ pub fn rewrite(remedy: &Remedy, place: Span, text: &Text<'_>) -> Option<Result<V
             edited(&|edit| edit.line_before(vec![text.style.code(b'G', 0), z.clone()]))
         }
         Remedy::NoDwell => edited(&|edit| remove_dwell(edit)),
-        _ => return None,
+        Remedy::Feed(_)
+        | Remedy::SlowExit { .. }
+        | Remedy::SlowEntry { .. }
+        | Remedy::Depth(_)
+        | Remedy::OneStroke
+        | Remedy::Peck(_)
+        | Remedy::FeedOut => return None,
     })
 }
 

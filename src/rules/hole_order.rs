@@ -104,6 +104,18 @@ fn rank(job: &Job, group: &HoleGroup, tool: u32) -> Option<usize> {
     Some(match job.tool(tool)?.kind {
         ToolKind::Reamer { .. } => 1,
         ToolKind::Countersink { .. } => return None,
-        _ => 0,
+        ToolKind::TwistDrill { .. }
+        | ToolKind::StraightFluteDrill { .. }
+        | ToolKind::MultiAngleDrill { .. }
+        | ToolKind::StepDrill { .. }
+        | ToolKind::SpadeDrill { .. }
+        | ToolKind::DrillReamer { .. }
+        | ToolKind::CoreDrill { .. }
+        | ToolKind::BradPointDrill { .. }
+        | ToolKind::EndMill { .. }
+        | ToolKind::Router { .. }
+        | ToolKind::CompressionRouter { .. }
+        | ToolKind::SerratedRougher { .. }
+        | ToolKind::BallMill => 0,
     })
 }
