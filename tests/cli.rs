@@ -94,6 +94,8 @@ fn unusable_input_is_said_plainly() {
     let path = folder.path();
     fs::create_dir(path.join("empty")).unwrap();
     fs::write(path.join("broken.job.toml"), "[job]\npart = \"A\"\nlaminat = \"x\"\n").unwrap();
+    let rules = "[job]\npart = \"A\"\nentry_z = \"0 mm\"\n[rules]\nexit-fed-high = \"allow\"\nxyz = \"note\"\n";
+    fs::write(path.join("rules.job.toml"), rules).unwrap();
     let mut said = String::new();
     for arguments in [
         &["check", "missing.nc"][..],
@@ -101,6 +103,7 @@ fn unusable_input_is_said_plainly() {
         &["holes", "empty"],
         &["check", "plate.nc", "--job", "missing.toml"],
         &["check", "plate.nc", "--job", "broken.job.toml"],
+        &["check", "plate.nc", "--job", "rules.job.toml"],
         &["check", "plate.nc", "--dialect", "martian"],
         &["rules", "exit-fed-high"],
         &["rules", "xyz"],

@@ -9,6 +9,7 @@ use crate::check::Options;
 use crate::job::{Job, JobFiles};
 use crate::motion::{Dialect, Settings, ToolTable};
 use crate::render::{self, Look};
+use crate::rules;
 use crate::source::Source;
 use std::path::{Path, PathBuf};
 
@@ -90,7 +91,8 @@ fn dialect(name: &str) -> Result<&'static Dialect, Failure> {
 fn load(path: &Path, look: &Look) -> Result<Job, Failure> {
     let folder = path.parent().unwrap_or(Path::new("")).to_owned();
     let main = read_program(path)?;
-    Job::load(&main, &Folder(folder)).map_err(|errors| {
+    let named = |job| Some(rules::unknown_in(&job, &main)).filter(|errors| !errors.is_empty()).map_or(Ok(job), Err);
+    Job::load(&main, &Folder(folder)).and_then(named).map_err(|errors| {
         let drawn = render::job_errors(&errors, look);
         let faults = render::counted(errors.len() as u64, "fault");
         Failure::Job(format!("{drawn}{}: {faults} to put right before anything can be judged", main.name))

@@ -113,7 +113,7 @@ impl Page {
             None => self.needs(&[need("units = \"mm\"", "bare numbers; the program does not state its units")]),
         }
         let entry = if facts.units.is_some() { "0.0" } else { "\"0 mm\"" };
-        self.line(&format!("entry_z = {entry:<35} # needed: height of the entry face, for every check of depth"));
+        self.line(&format!("entry_z = {entry:<35} # a guess: height of the entry face, which every depth counts from"));
         match &facts.work_offset {
             Some(offset) => self.line(&format!("work_offset = {}", quoted(offset))),
             None => self.needs(&[need("work_offset = ?", "checks of the work offset; the program calls none")]),

@@ -34,6 +34,7 @@ pub use waiver::{Date, Waiver};
 pub use workpiece::{CutDirection, EdgeGroup, ThicknessZone, TrimLimits, Vertex, Workpiece};
 
 use crate::diagnostic::Severity;
+use crate::source::Span;
 use crate::units::{Millimetres, UnitSystem};
 use std::collections::BTreeMap;
 
@@ -60,8 +61,17 @@ pub struct Job {
     pub holes: Vec<HoleGroup>,
     /// `[[waiver]]`.
     pub waivers: Vec<Waiver>,
-    /// `[rules]`: a rule's severity changed or the rule allowed.
-    pub policy: BTreeMap<String, Policy>,
+    /// `[rules]`, by name of the rule.
+    pub rulings: BTreeMap<String, Ruling>,
+}
+
+/// One line of `[rules]`: a rule's severity changed or the rule allowed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Ruling {
+    /// What it says.
+    pub policy: Policy,
+    /// Where the rule's name stands in the job file.
+    pub at: Span,
 }
 
 /// What the job file says of one rule.
@@ -117,5 +127,11 @@ impl Job {
     #[must_use]
     pub fn tool(&self, number: u32) -> Option<&Tool> {
         self.tools.get(&number)
+    }
+
+    /// What the job says of the rule of that name, if anything.
+    #[must_use]
+    pub fn policy(&self, rule: &str) -> Option<Policy> {
+        self.rulings.get(rule).map(|ruling| ruling.policy)
     }
 }

@@ -32,9 +32,9 @@ pub fn findings(ledger: &Ledger, ground: Ground<'_>) -> Vec<Finding> {
 
 fn finding(draft: &Draft, ground: Ground<'_>) -> Finding {
     let report = draft.report.clone();
-    let policy = ground.job.and_then(|job| job.policy.get(draft.rule.name));
+    let policy = ground.job.and_then(|job| job.policy(draft.rule.name));
     let severity = match policy {
-        Some(Policy::Report(severity)) => *severity,
+        Some(Policy::Report(severity)) => severity,
         Some(Policy::Allow) | None => report.severity.unwrap_or(draft.rule.severity),
     };
     let mut places: Vec<Place> =
@@ -64,7 +64,13 @@ fn finding(draft: &Draft, ground: Ground<'_>) -> Finding {
 fn place(aim: Aim, subject: Subject, ground: Ground<'_>) -> Option<Place> {
     let hole = match aim {
         Aim::HoleAt { index, .. } => Some(index),
-        _ => subject.hole,
+        Aim::Hole { .. }
+        | Aim::Block(_)
+        | Aim::Word(..)
+        | Aim::At { .. }
+        | Aim::Beside { .. }
+        | Aim::JobFile
+        | Aim::Exact { .. } => subject.hole,
     };
     let (source, span) = span_of(aim, hole, ground)?;
     let tool = subject.tool.or_else(|| {

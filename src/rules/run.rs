@@ -109,7 +109,7 @@ impl<'a> Inspector<'a> {
 
     /// Reports under a rule that no check of its own speaks for.
     fn say(&mut self, rule: &'static Rule, report: Report) {
-        if self.job.and_then(|job| job.policy.get(rule.name)) != Some(&Policy::Allow) {
+        if self.job.and_then(|job| job.policy(rule.name)) != Some(Policy::Allow) {
             self.ledger.report(rule, Subject::default(), report);
         }
     }
@@ -160,7 +160,7 @@ impl Watcher for Inspector<'_> {
         match step.kind {
             StepKind::Rapid => self.cutting = false,
             StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_) => self.cutting = contact == Contact::Material,
-            _ => {}
+            StepKind::Dwell(_) | StepKind::Stop(_) | StepKind::Spindle | StepKind::ToolChange | StepKind::End => {}
         }
     }
 
@@ -234,7 +234,7 @@ impl Calls {
 
     fn of(job: Option<&Job>) -> Self {
         let mut calls = Self::default();
-        let allowed = |rule: &Rule| job.and_then(|job| job.policy.get(rule.name)) == Some(&Policy::Allow);
+        let allowed = |rule: &Rule| job.and_then(|job| job.policy(rule.name)) == Some(Policy::Allow);
         for rule in ALL.iter().map(|entry| entry.rule).filter(|rule| !allowed(rule)) {
             for check in rule.checks {
                 match *check {

@@ -1,6 +1,6 @@
 //! Waivers: places they cover move to findings of their own; unused, expired and exceeded ones are findings.
 
-use super::{ALL, Ledger, Report, Subject, rule_named};
+use super::{Ledger, Report, Subject, rule_named, suggestion};
 use crate::diagnostic::{Finding, Place, Status};
 use crate::job::{Date, Job, Waiver};
 use crate::operation::Drawing;
@@ -136,22 +136,22 @@ pub fn verdicts(uses: &[WaiverUse], job: &Job, units: UnitSystem) -> Ledger {
 }
 
 /// Rule, message and advice.
-fn verdict(used: &WaiverUse, waiver: &Waiver, units: UnitSystem) -> Option<(&'static str, String, &'static str)> {
+fn verdict(used: &WaiverUse, waiver: &Waiver, units: UnitSystem) -> Option<(&'static str, String, String)> {
     let (id, rule) = (&waiver.id, &waiver.rule);
-    if !ALL.iter().any(|entry| entry.rule.name == rule) {
+    if rule_named(rule).is_none() {
         let message = format!("waiver {id} names `{rule}`, which is no rule");
-        return Some(("waiver-unused", message, "`lastply rules` lists the rules"));
+        return Some(("waiver-unused", message, suggestion(rule)));
     }
     if used.expired > 0 {
         let end = waiver.expires.map(|date| date.to_string()).unwrap_or_default();
         let stand = if used.expired == 1 { "place stands" } else { "places stand" };
         let message = format!("waiver {id} for `{rule}` ended on {end}; {} {stand} again", used.expired);
-        return Some(("waiver-expired", message, "renew it or mend the program"));
+        return Some(("waiver-expired", message, "renew it or mend the program".to_owned()));
     }
     if let Some((worst, bound, unit)) = used.exceeded {
         let (bound, worst) = (units.worded(bound, unit), units.worded(worst, unit));
         let message = format!("waiver {id} for `{rule}` holds to {bound}, the program has {worst}");
-        return Some(("waiver-exceeded", message, "ask for a new waiver or mend the program"));
+        return Some(("waiver-exceeded", message, "ask for a new waiver or mend the program".to_owned()));
     }
     if let Some(unit) = used.incomparable {
         let own = if waiver.bound_unit.is_empty() { "a bare number" } else { &waiver.bound_unit };
@@ -159,11 +159,15 @@ fn verdict(used: &WaiverUse, waiver: &Waiver, units: UnitSystem) -> Option<(&'st
             "" => format!("waiver {id} has a bound, but `{rule}` measures nothing to hold against it"),
             unit => format!("waiver {id} has a bound in {own}, but `{rule}` measures in {unit}"),
         };
-        return Some(("waiver-unused", message, "bound it in the unit the rule measures in, or leave the bound out"));
+        return Some((
+            "waiver-unused",
+            message,
+            "bound it in the unit the rule measures in, or leave the bound out".to_owned(),
+        ));
     }
     if used.places == 0 {
         let message = format!("waiver {id} for `{rule}` covers nothing in this program");
-        return Some(("waiver-unused", message, "take it out of the job file"));
+        return Some(("waiver-unused", message, "take it out of the job file".to_owned()));
     }
     None
 }

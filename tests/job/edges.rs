@@ -5,7 +5,7 @@ use lastply::job::{CornerMode, CutDirection, HolderPart, Job, RapidStyle, Vertex
 use lastply::units::{Degrees, Millimetres, MmPerTooth, Seconds};
 use proptest::prelude::*;
 
-const HEAD: &str = "[job]\npart = 'a'\nunits = 'mm'\nlaminate = 'x'\n\
+const HEAD: &str = "[job]\npart = 'a'\nentry_z = '0 mm'\nunits = 'mm'\nlaminate = 'x'\n\
     [laminate.x]\nspec = 'S'\nlayers = [{ material = 'carbon-tape', plies = 4, ply = 0.2 }]\n\
     [laminate.y]\nlayers = [{ material = 'foam', thickness = 10 }]\n";
 
@@ -98,7 +98,7 @@ fn trimming_limits_holder_and_motion_load() {
 fn an_inch_panel_is_the_metric_one() {
     let body = |x: &str, corner: &str, width: &str| {
         format!(
-            "[job]\npart = 'a'\nunits = '{x}'\n[workpiece]\nrectangle = {{ x = ['0 mm', '254 mm'], y = ['0 in', '4 in'], \
+            "[job]\npart = 'a'\nentry_z = '0 mm'\nunits = '{x}'\n[workpiece]\nrectangle = {{ x = ['0 mm', '254 mm'], y = ['0 in', '4 in'], \
              corner = {corner} }}\n[[edges]]\nid = 'E'\ncontour = 'outline'\ntabs = [{{ x = {width}, y = 0, width = {width} }}]"
         )
     };

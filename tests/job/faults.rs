@@ -2,7 +2,7 @@
 
 use super::{load, settings, told};
 
-const HEAD: &str = "[job]\npart = 'a'\nunits = 'mm'\nlaminate = 'x'\n";
+const HEAD: &str = "[job]\npart = 'a'\nentry_z = '0 mm'\nunits = 'mm'\nlaminate = 'x'\n";
 const LAMINATE: &str = "[laminate.x]\nlayers = [{ material = 'carbon-tape', plies = 4, ply = 0.2 }]\n";
 
 fn faults(cases: &[&str]) -> String {
@@ -27,11 +27,11 @@ fn text_and_shape() {
             "[job\npart = ",
             "[job]\npart = 'a'\npart = 'b'\nunits = mm",
             "[job]\npart = 1\nunits = 'cm'\nrevison = 'C'\n[lamniate.x]\n",
-            "[job]\npart = 'a'\n[tool.six]\nkind = 'drill'\n[tool.6]\nkind = 'twist-dril'\ndiameter = [6]\nedges = -2",
-            "[job]\npart = 'a'\n[machine]\ntravel = { x = [1, 2, 3], w = 1 }\nextraction_on = 7\nfeeding = true",
-            "[job]\npart = 'a'\nzzz = 1\n[rules]\n'not-through' = 'ignore'",
-            "[job]\npart = 'a'\ndate = 2026-02-30\n",
-            "[job]\npart = 'a'\n[tool.4000000000]\nkind = 'router'\ndiameter = '6 mm'",
+            "[job]\npart = 'a'\nentry_z = '0 mm'\n[tool.six]\nkind = 'drill'\n[tool.6]\nkind = 'twist-dril'\ndiameter = [6]\nedges = -2",
+            "[job]\npart = 'a'\nentry_z = '0 mm'\n[machine]\ntravel = { x = [1, 2, 3], w = 1 }\nextraction_on = 7\nfeeding = true",
+            "[job]\npart = 'a'\nentry_z = '0 mm'\nzzz = 1\n[rules]\n'not-through' = 'ignore'",
+            "[job]\npart = 'a'\nentry_z = '0 mm'\ndate = 2026-02-30\n",
+            "[job]\npart = 'a'\nentry_z = '0 mm'\n[tool.4000000000]\nkind = 'router'\ndiameter = '6 mm'",
         ]))
     });
 }
@@ -40,9 +40,9 @@ fn text_and_shape() {
 fn units() {
     settings().bind(|| insta::assert_snapshot!(faults(&[
         "[job]\npart = 'a'\nentry_z = 1.0\n[tool.1]\nkind = 'router'\ndiameter = '6'",
-        "[job]\npart = 'a'\n[tool.1]\nkind = 'router'\ndiameter = '6 mn'",
-        "[job]\npart = 'a'\n[tool.1]\nkind = 'router'\ndiameter = 'wide'\nmax_speed = '3 mm'\nlength = nan",
-        "[job]\npart = 'a'\nunits = 'mm'\n[tool.1]\nkind = 'router'\ndiameter = 0\nlength = -120\ncoating = '-1 um'",
+        "[job]\npart = 'a'\nentry_z = '0 mm'\n[tool.1]\nkind = 'router'\ndiameter = '6 mn'",
+        "[job]\npart = 'a'\nentry_z = '0 mm'\n[tool.1]\nkind = 'router'\ndiameter = 'wide'\nmax_speed = '3 mm'\nlength = nan",
+        "[job]\npart = 'a'\nentry_z = '0 mm'\nunits = 'mm'\n[tool.1]\nkind = 'router'\ndiameter = 0\nlength = -120\ncoating = '-1 um'",
     ])));
 }
 
@@ -131,7 +131,7 @@ fn waivers_and_rules() {
 #[test]
 fn every_fault_of_a_file_is_told_at_once() {
     let errors = load(
-        "[job]\npart = 'a'\nrevison = 'C'\nunits = 'mm'\nlaminate = 'y'\n\
+        "[job]\npart = 'a'\nentry_z = '0 mm'\nrevison = 'C'\nunits = 'mm'\nlaminate = 'y'\n\
          [laminate.x]\nlayers = [{ material = 'carbon', plies = 4, ply = 0.2 }]\n\
          [tool.1]\nkind = 'twist-dril'\ndiameter = '6 mm/rev'\n\
          [tool.2]\nkind = 'router'\ndiameter = -1\nedges = 'two'\n\

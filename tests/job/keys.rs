@@ -78,7 +78,7 @@ fn exists(path: &[&str], root: &Value) -> bool {
 
 #[test]
 fn every_key_that_is_named_exists() {
-    let schema = schema();
+    let schema = schema(&[]);
     let mut found = Vec::new();
     for module in ["motion", "operation", "process", "rules", "patch", "render", "cli"] {
         texts(&root().join("src").join(module), &mut found);
@@ -98,7 +98,7 @@ fn every_key_that_is_named_exists() {
 
 #[test]
 fn a_key_is_told_from_what_looks_like_one() {
-    let schema = schema();
+    let schema = schema(&[]);
     let known = |text: &str| path_of(text).is_some_and(|path| exists(&path, &schema));
     for key in
         ["machine.acceleration", "tool.{number}.holder", "laminate.NAME.trim.ramp", "workpiece.outline", "edges.tabs"]

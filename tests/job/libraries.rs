@@ -29,7 +29,9 @@ fn load(text: &str) -> Result<Job, String> {
 
 #[test]
 fn a_library_keeps_its_own_units_and_is_named_as_origin() {
-    let job = load("use = ['../shop/metric.toml']\n[job]\npart = 'a'\nunits = 'in'\nlaminate = 'plate'").unwrap();
+    let job =
+        load("use = ['../shop/metric.toml']\n[job]\npart = 'a'\nentry_z = '0 mm'\nunits = 'in'\nlaminate = 'plate'")
+            .unwrap();
     assert_eq!(job.tool(6).unwrap().diameter, Millimetres(6.0));
     let exit = job.laminate.unwrap().exit.unwrap();
     assert_eq!(exit.feed.origin, "metric.toml: laminate.plate.exit.feed, S 1");
@@ -38,7 +40,7 @@ fn a_library_keeps_its_own_units_and_is_named_as_origin() {
 #[test]
 fn the_job_file_wins_over_libraries_and_a_machine_key_by_key() {
     let job = load(
-        "use = ['../shop/metric.toml', '../shop/inch.toml']\n[job]\npart = 'a'\nunits = 'mm'\n\
+        "use = ['../shop/metric.toml', '../shop/inch.toml']\n[job]\npart = 'a'\nentry_z = '0 mm'\nunits = 'mm'\n\
          [machine]\nmax_feed = 1000\n[tool.6]\nkind = 'router'\ndiameter = 8",
     )
     .unwrap();
@@ -51,7 +53,8 @@ fn the_job_file_wins_over_libraries_and_a_machine_key_by_key() {
 
 #[test]
 fn faults_of_libraries_name_the_library() {
-    let fault = |names: &str| load(&format!("use = [{names}]\n[job]\npart = 'a'\nunits = 'mm'")).unwrap_err();
+    let fault =
+        |names: &str| load(&format!("use = [{names}]\n[job]\npart = 'a'\nentry_z = '0 mm'\nunits = 'mm'")).unwrap_err();
     settings().bind(|| {
         insta::assert_snapshot!(
             [
@@ -68,7 +71,7 @@ fn faults_of_libraries_name_the_library() {
 fn positions_come_from_a_file() {
     let holes = |file: &str| {
         let text = format!(
-            "[job]\npart = 'a'\nunits = 'mm'\n[[holes]]\nid = 'P'\ndiameter = 6\nthrough = true\nfile = '{file}'"
+            "[job]\npart = 'a'\nentry_z = '0 mm'\nunits = 'mm'\n[[holes]]\nid = 'P'\ndiameter = 6\nthrough = true\nfile = '{file}'"
         );
         load(&text)
     };

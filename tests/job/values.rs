@@ -75,7 +75,7 @@ fn a_layer_without_its_own_limit_has_the_laminates() {
     assert_eq!(peck(0).value, PeckRule::Forbidden);
     assert_eq!(peck(1).value, PeckRule::FullRetract(Millimetres(1.0)));
     assert_eq!(peck(1).origin, "stack.toml: laminate.carbon-titanium.layers.2.peck, SPEC-2 4.1");
-    let text = "[job]\npart = 'a'\nunits = 'mm'\nlaminate = 'x'\n[laminate.x]\ntooth_floor = 0.01\nlayers = [\
+    let text = "[job]\npart = 'a'\nentry_z = '0 mm'\nunits = 'mm'\nlaminate = 'x'\n[laminate.x]\ntooth_floor = 0.01\nlayers = [\
         { material = 'carbon-tape', plies = 2, ply = 0.2 },\
         { material = 'titanium', thickness = 2, tooth_floor = 0.02 }]";
     let layers = load(text).unwrap().laminate.unwrap().layers;
@@ -105,7 +105,9 @@ fn every_tool_kind_loads() {
         ("ball-mill", ""),
     ];
     for (kind, keys) in geometry {
-        let text = format!("[job]\npart = 'a'\nunits = 'mm'\n[tool.1]\nkind = '{kind}'\ndiameter = 6.0\n{keys}");
+        let text = format!(
+            "[job]\npart = 'a'\nentry_z = '0 mm'\nunits = 'mm'\n[tool.1]\nkind = '{kind}'\ndiameter = 6.0\n{keys}"
+        );
         let job = load(&text).unwrap_or_else(|errors| panic!("{kind}\n{}", told(&errors)));
         assert_eq!(job.tool(1).unwrap().kind.name(), kind);
         assert_eq!(job.tool(1).unwrap().label, format!("{kind} 6 mm"));

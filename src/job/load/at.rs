@@ -6,8 +6,8 @@ use serde::{Deserialize, Deserializer};
 use std::borrow::Cow;
 use std::ops::Range;
 
-/// A value as the file gives it, and where.
-#[derive(Clone, Debug)]
+/// A value as the file gives it, and where; compared by value first.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct At<T> {
     pub value: T,
     pub span: Span,

@@ -28,11 +28,12 @@ pub(super) use amount::size_in;
 pub use error::JobError;
 pub(super) use tables::JobTables;
 
-use super::{Head, Job, Support};
+use super::{Head, Job, Ruling, Support};
 use crate::source::Source;
 use at::At;
 use library::Shelf;
 use reader::Reader;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use tables::{HeadTable, parse};
 use units_word::UnitsWord;
@@ -99,7 +100,7 @@ fn job(tables: &JobTables, files: &dyn JobFiles, reader: &mut Reader) -> Job {
         tools: shelf.tools,
         holes: holes::holes(tables.holes.as_deref().unwrap_or_default(), files, reader),
         waivers: waivers(tables, reader),
-        policy: tables.rules.iter().flatten().map(|(rule, word)| (rule.clone(), word.policy())).collect(),
+        rulings: rulings(tables),
         fixture: fixture.unwrap_or_default(),
         head,
     };
@@ -135,6 +136,11 @@ fn head(raw: &HeadTable, reader: &mut Reader) -> Head {
         work_offset: raw.work_offset.clone(),
         date: waiver::date("date", raw.date.as_ref(), reader),
     }
+}
+
+fn rulings(tables: &JobTables) -> BTreeMap<String, Ruling> {
+    let lines = tables.rules.iter().flatten();
+    lines.map(|(rule, word)| (rule.value.clone(), Ruling { policy: word.policy(), at: rule.span })).collect()
 }
 
 fn waivers(tables: &JobTables, reader: &mut Reader) -> Vec<super::Waiver> {

@@ -54,7 +54,9 @@ impl<'s> Walk<'s> {
     fn required(&mut self, table: &DeTable<'_>, span: Span, schema: &Value, path: &str) {
         for name in schema.get("required").and_then(Value::as_array).into_iter().flatten().filter_map(Value::as_str) {
             if !table.contains_key(name) {
-                self.misfit(span, format!("`{}` is missing", join(path, name)), None);
+                let meaning = schema.pointer(&format!("/properties/{name}/description")).and_then(Value::as_str);
+                let help = meaning.map(as_help);
+                self.misfit(span, format!("`{}` is missing", join(path, name)), help);
             }
         }
     }
@@ -140,6 +142,12 @@ impl<'s> Walk<'s> {
             out.push(schema);
         }
     }
+}
+
+/// What a key means, from its description, in the wording of help: lower case, no full stop.
+fn as_help(description: &str) -> String {
+    let mut letters = description.trim_end_matches('.').chars();
+    letters.next().into_iter().flat_map(char::to_lowercase).chain(letters).collect()
 }
 
 fn join(path: &str, name: &str) -> String {

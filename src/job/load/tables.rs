@@ -50,7 +50,7 @@ pub(in crate::job) struct JobTables {
     /// Hole groups of the drawing.
     pub(super) holes: Option<Vec<At<HolesTable>>>,
     /// Severity of a rule, by its name.
-    pub(super) rules: Option<BTreeMap<String, PolicyWord>>,
+    pub(super) rules: Option<BTreeMap<At<String>, PolicyWord>>,
     /// Accepted departures.
     pub(super) waiver: Option<Vec<At<WaiverTable>>>,
 }
@@ -86,7 +86,8 @@ pub(super) struct HeadTable {
     pub units: Option<UnitsWord>,
     /// Which face the tool enters, in the shop's words.
     pub entry_face: Option<String>,
-    /// Height of the entry face in program coordinates.
+    /// Height of the entry face in program coordinates; every depth counts from it.
+    #[schemars(required)]
     pub entry_z: Given,
     /// Work offset the part is set in, such as `G54`.
     pub work_offset: Option<String>,

@@ -24,7 +24,7 @@ pub(super) struct WaiverTable {
     tools: Option<Vec<u32>>,
     /// The measured value may not pass this, such as `0.045 mm/rev`.
     bound: Option<At<Amount>>,
-    /// Why.
+    /// Why the departure is accepted.
     #[schemars(required)]
     reason: Option<At<String>>,
     /// Who asked.

@@ -178,7 +178,7 @@ fn a_body_is_stacked_from_the_tip_up() {
     let job = Job::load(
         &Source::new(
             "job.toml",
-            "[job]\npart = 'P'\nunits = 'mm'\n[tool.1]\nkind = 'twist-drill'\npoint = 90\ndiameter = 6\n\
+            "[job]\npart = 'P'\nentry_z = '0 mm'\nunits = 'mm'\n[tool.1]\nkind = 'twist-drill'\npoint = 90\ndiameter = 6\n\
              stick_out = 40\nholder = [{ length = 30, lower = 20, upper = 40 }]\n",
         ),
         &crate::job::NoFiles,
