@@ -16,7 +16,7 @@ pub enum Contact {
 
 /// Heights closer than this count as equal, mm.
 pub(super) const HEIGHT: f64 = 1e-6;
-/// Sideways movement below this counts as none, mm.
+/// Sideways movement below this counts as none, mm; house value.
 const SIDEWAYS: f64 = 1e-4;
 
 /// How a step moves, with the tool's axis along Z.

@@ -4,7 +4,7 @@ use super::Orbit;
 use crate::motion::Arc;
 use std::f64::consts::TAU;
 
-/// Centres and radii nearer than this are the same, mm.
+/// Centres and radii nearer than this are the same, mm; house value.
 const SAME: f64 = 0.02;
 /// A circle of the tool centre wider than this many tool diameters is an outline, not a hole; house value.
 const WIDEST: f64 = 2.0;

@@ -21,7 +21,7 @@ use std::collections::BTreeMap;
 
 /// How many holes at one place are looked back on; more are the same hole over and over.
 const LOOK_BACK: usize = 8;
-/// A hole is wide enough for a tool this much larger, mm.
+/// A hole is wide enough for a tool this much larger, mm; house value.
 const FIT: f64 = 0.01;
 
 /// Someone who watches holes and steps with their contact.

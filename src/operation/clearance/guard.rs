@@ -10,9 +10,10 @@ use crate::motion::{Arc, BlockRef, CycleCall, Plane, Step, StepKind};
 use crate::operation::frame::Frame;
 use crate::operation::scene::Scene;
 
-/// A clearance is measured anew when it may be smaller by this, mm; so the least one told is right to this.
+/// A clearance is measured anew when it may be smaller by this, mm, so the least one told is right to this; a house
+/// value.
 const RESOLUTION: f64 = 1e-3;
-/// Contact shallower than this is none, mm.
+/// Contact shallower than this is none, mm; house value.
 const HAIR: f64 = 1e-3;
 /// Most places kept for one hit.
 const PLACES: usize = 1000;

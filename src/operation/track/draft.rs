@@ -6,11 +6,11 @@ use crate::job::CutDirection;
 use crate::motion::{Cause, SpindleSense};
 use crate::operation::{Cut, CutEntry, CutStyle, Path, Side, Stretch};
 
-/// Engagements within this count as alike, degrees.
+/// Engagements within this count as alike, degrees; house value.
 const SAME_ENGAGEMENT: f64 = 2.0;
-/// Slopes (drop over way) within this count as alike.
+/// Slopes (drop over way) within this count as alike; house value.
 const SAME_SLOPE: f64 = 0.005;
-/// Radii and heights within this count as alike, mm.
+/// Radii and heights within this count as alike, mm; house value.
 const SAME_LENGTH: f64 = 0.01;
 /// Engagement at nine tenths of the diameter, degrees: from there on a cut is a slot. House value.
 const SLOT: f64 = 143.13;

@@ -27,7 +27,7 @@ pub(super) enum Event {
     Leave,
 }
 
-/// Slopes under this count as level.
+/// Slopes under this count as level; house value.
 const LEVEL: f64 = 1e-3;
 
 /// Makes cuts of events.
