@@ -2,12 +2,15 @@
 
 use lastply::check::{Options, check};
 use lastply::diagnostic::Finding;
-use lastply::job::Job;
+use lastply::job::{Job, ToolKind};
 use lastply::rules::{ALL, Example};
 use lastply::source::{LineIndex, NoLibrary, Source};
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
+
+/// What compares the program with the job's own tools and waivers has no question without them.
+const COMPARES_JOB: [&str; 4] = ["tool-unknown", "waiver-exceeded", "waiver-expired", "waiver-unused"];
 
 /// A job of `tests/jobs` by name.
 pub fn job(name: &str) -> Job {
@@ -67,9 +70,7 @@ fn heard(rule: &str, example: &Example, job: Option<&Job>) -> (bool, bool) {
 #[test]
 fn a_rule_that_needs_the_job_says_so_without_one() {
     let mut silent = Vec::new();
-    // What compares the program with the job's own tools and waivers has no question without a job.
-    let own = ["tool-unknown", "waiver-exceeded", "waiver-expired", "waiver-unused"];
-    for entry in ALL.iter().filter(|entry| !own.contains(&entry.rule.name)) {
+    for entry in ALL.iter().filter(|entry| !COMPARES_JOB.contains(&entry.rule.name)) {
         let name = entry.rule.name;
         for example in entry.manual().examples().iter().filter(|example| example.fires) {
             if heard(name, example, None) == (false, false) {
@@ -79,4 +80,40 @@ fn a_rule_that_needs_the_job_says_so_without_one() {
     }
     silent.dedup();
     assert!(silent.is_empty(), "neither found nor not checked without a job: {silent:?}");
+}
+
+/// Rules that fall silent on one of their own firing examples once something is taken out of its job.
+fn silenced_by(take: impl Fn(&mut Job)) -> BTreeSet<&'static str> {
+    let mut silent = BTreeSet::new();
+    for entry in ALL.iter().filter(|entry| !COMPARES_JOB.contains(&entry.rule.name)) {
+        let name = entry.rule.name;
+        for example in entry.manual().examples().iter().filter(|example| example.fires) {
+            let Some(mut job) = example.job.as_deref().map(job) else { continue };
+            take(&mut job);
+            if heard(name, example, Some(&job)) == (false, false) {
+                silent.insert(name);
+            }
+        }
+    }
+    silent
+}
+
+#[test]
+fn a_rule_that_needs_the_tool_says_so_where_the_job_does_not_list_it() {
+    assert_eq!(silenced_by(|job| job.tools.clear()), BTreeSet::new());
+}
+
+#[test]
+fn a_rule_that_needs_the_point_of_a_tool_says_so_where_the_job_does_not_give_it() {
+    let blunt = |job: &mut Job| {
+        for tool in job.tools.values_mut() {
+            match &mut tool.kind {
+                ToolKind::TwistDrill { point } | ToolKind::StraightFluteDrill { point } => *point = None,
+                ToolKind::StepDrill { point, .. } | ToolKind::DrillReamer { point, .. } => *point = None,
+                ToolKind::Reamer { lead } => *lead = None,
+                _ => {}
+            }
+        }
+    };
+    assert_eq!(silenced_by(blunt), BTreeSet::new());
 }

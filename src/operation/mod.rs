@@ -34,6 +34,6 @@ pub use cut::{Cut, CutEntry, CutStyle, Path, Side, Stretch};
 pub use drawing::{Drawing, DrawingHole};
 pub use hole::{AXIS_Z, Hole, HoleWord, Orbit, Origin, Recipe, Stroke, StrokeKind};
 pub use locate::hole_word_span;
-pub use point::{Point, lip, point_length};
+pub use point::{Point, lip, point_key, point_length};
 pub use recognise::{Recogniser, Watcher};
 pub use survey::{LayerLength, Survey, ToolUse};

@@ -68,6 +68,12 @@ pub fn point_length(tool: &Tool) -> Option<Millimetres> {
     Point::of(tool).map(|point| point.length())
 }
 
+/// The key of a tool's table that gives the length of its point, for a kind that can be listed without.
+#[must_use]
+pub fn point_key(kind: &ToolKind) -> &'static str {
+    if matches!(kind, ToolKind::Reamer { .. }) { "lead" } else { "point" }
+}
+
 /// How a tool of this kind loads the last plies. A countersink never meets the exit and counts as flat.
 #[must_use]
 pub fn lip(kind: &ToolKind) -> Lip {

@@ -6,7 +6,7 @@ use super::thrust::law_thrust;
 use super::window::{Terms, Window, thrust_ceiling};
 use super::zone::{FeedZone, Zone};
 use crate::job::{Job, Laminate, Tool};
-use crate::operation::{AXIS_Z, Breakthrough, Point, Recipe, Stroke, StrokeKind};
+use crate::operation::{AXIS_Z, Breakthrough, Point, Recipe, Stroke, StrokeKind, point_key};
 use crate::units::{MetresPerMin, Micrometres, Millimetres, MmPerMin, MmPerRev, MmPerTooth, Newtons, RevPerMin};
 
 /// All readings of one recipe. Empty when no tool or laminate is known; `gaps` then says so.
@@ -115,15 +115,16 @@ struct Subject<'a> {
 impl<'a> Subject<'a> {
     fn of(recipe: &'a Recipe, job: &'a Job) -> Result<Self, Gap> {
         let gap = |why: &str, key: Option<String>| Gap { why: why.to_owned(), key };
-        let named = |part: &str| Some(format!("tool.{}{part}", recipe.tool));
+        let named = format!("tool.{}", recipe.tool);
         if recipe.tool == 0 {
             return Err(gap("the tool in the spindle is not known", None));
         }
-        let tool = job.tool(recipe.tool).ok_or_else(|| gap("the tool is not in the job file", named("")))?;
+        let tool = job.tool(recipe.tool).ok_or_else(|| gap("the tool is not in the job file", Some(named.clone())))?;
         let Some(laminate) = &job.laminate else {
             return Err(gap("no laminate is given", Some("job.laminate".to_owned())));
         };
-        let point = Point::of(tool).ok_or_else(|| gap("the point of the tool is not given", named(point_key(tool))))?;
+        let key = || Some(format!("{named}.{}", point_key(&tool.kind)));
+        let point = Point::of(tool).ok_or_else(|| gap("the point of the tool is not given", key()))?;
         if !recipe.heights_known || recipe.axis != AXIS_Z {
             return Err(gap("the height of the tool tip is not known", None));
         }
@@ -287,12 +288,4 @@ fn lead(point: &Point, diameter: f64) -> f64 {
         }
     }
     length
-}
-
-/// The key that would give a tool its point.
-fn point_key(tool: &Tool) -> &'static str {
-    match tool.kind {
-        crate::job::ToolKind::Reamer { .. } => ".lead",
-        _ => ".point",
-    }
 }

@@ -43,7 +43,7 @@ pub static RULE: Rule = Rule {
     name: "axial-depth-beyond-flutes",
     severity: Severity::Error,
     summary: "a cut deeper than the flutes are long",
-    checks: &[Check::Cut(check), Check::Program(missing::trimming)],
+    checks: &[Check::Cut(check), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
 /// Rounding of depths, mm.

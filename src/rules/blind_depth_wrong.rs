@@ -36,7 +36,7 @@
 
 use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
-use crate::operation::{HoleWord, Survey, point_length};
+use crate::operation::{HoleWord, Survey};
 use crate::units::Millimetres;
 
 /// The rule.
@@ -47,7 +47,7 @@ pub static RULE: Rule = Rule {
     checks: &[Check::Program(check), Check::Program(missing::drawing)],
 };
 
-/// Most difference from the drawn depth, mm.
+/// Most difference from the drawn depth, mm; house value.
 const MOST: f64 = 0.2;
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {
@@ -57,7 +57,7 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
         let Some(depth) = group.depth else { continue };
         let deepest = made.iter().filter_map(|index| {
             let recipe = survey.recipe_of(survey.holes.get(*index as usize)?)?;
-            let point = point_length(job.tool(recipe.tool)?)?;
+            let point = cx.point(recipe.tool)?;
             Some((job.head.entry_z.0 - recipe.bottom - point.0, point, *index))
         });
         let Some((full, point, index)) = deepest.max_by(|a, b| a.0.total_cmp(&b.0)) else { continue };

@@ -70,7 +70,7 @@ pub static RULE: Rule = Rule {
     name: "clearance-short",
     severity: Severity::Error,
     summary: "tool or holder runs into what stands around the part",
-    checks: &[Check::Program(check), Check::Program(missing::obstacles)],
+    checks: &[Check::Program(check), Check::Program(missing::obstacles), Check::Program(missing::tool)],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

@@ -63,7 +63,7 @@ pub static RULE: Rule = Rule {
     name: "compression-in-slot",
     severity: Severity::Warning,
     summary: "a compression router in a deep full-width slot",
-    checks: &[Check::Cut(check), Check::Program(missing::trimming)],
+    checks: &[Check::Cut(check), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
 /// Where the limit of one diameter comes from.

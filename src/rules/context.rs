@@ -3,12 +3,12 @@
 use super::ledger::{Cause, Ledger, Subject};
 use super::rule::{HoleView, Rule};
 use crate::diagnostic::{Bound, Quantity, Remedy, Severity};
-use crate::job::{Job, Laminate};
+use crate::job::{Job, Laminate, Tool};
 use crate::motion::{BlockRef, Set};
-use crate::operation::HoleWord;
+use crate::operation::{HoleWord, point_key, point_length};
 use crate::process::Reading;
 use crate::source::{SourceId, Span};
-use crate::units::UnitSystem;
+use crate::units::{Millimetres, UnitSystem};
 
 /// Most feed for each turn that is still believed, mm/rev: a house value.
 pub(super) const MOST_BELIEVED: f64 = 5.0;
@@ -194,14 +194,26 @@ impl<'a> Context<'a> {
     /// The passes of a hole, or a note of what kept them from being read. None where the feed is so far out that only
     /// `feed-implausible` has something to say of it.
     pub fn passes<'v>(&mut self, view: &HoleView<'v>) -> &'v [Reading] {
+        self.note_gaps(view);
+        let believed = |pass: &Reading| pass.per_rev.is_none_or(|feed| feed.0 <= MOST_BELIEVED);
+        if view.reading.passes.iter().all(believed) { &view.reading.passes } else { &[] }
+    }
+
+    /// The passes of a hole for a rule that asks only which layer was cut where, or a note of what hides that.
+    pub fn layers_cut<'v>(&mut self, view: &HoleView<'v>) -> &'v [Reading] {
+        if view.reading.passes.is_empty() {
+            self.note_gaps(view);
+        }
+        &view.reading.passes
+    }
+
+    fn note_gaps(&mut self, view: &HoleView<'_>) {
         if self.job.is_none() {
             self.not_checked("no job file is given", "job.laminate".to_owned());
         }
         for gap in &view.reading.gaps {
             self.not_checked(gap.why.clone(), gap.key.clone());
         }
-        let believed = |pass: &Reading| pass.per_rev.is_none_or(|feed| feed.0 <= MOST_BELIEVED);
-        if view.reading.passes.iter().all(believed) { &view.reading.passes } else { &[] }
     }
 
     /// Says that this rule could not conclude here, and which job-file key would let it.
@@ -237,6 +249,27 @@ impl<'a> Context<'a> {
             self.not_checked(why, "job.laminate".to_owned());
         }
         laminate
+    }
+
+    /// The tool of that number, or a note that this rule could not conclude without it.
+    pub fn tool(&mut self, number: u32) -> Option<&'a Tool> {
+        let tool = self.job.and_then(|job| job.tool(number));
+        if tool.is_none() && number == 0 {
+            self.not_checked("the tool in the spindle is not known", None);
+        } else if tool.is_none() {
+            self.not_checked("the tool is not in the job file", format!("tool.{number}"));
+        }
+        tool
+    }
+
+    /// Length from tip to full diameter of a tool, or a note that this rule could not conclude without it.
+    pub fn point(&mut self, number: u32) -> Option<Millimetres> {
+        let tool = self.tool(number)?;
+        let point = point_length(tool);
+        if point.is_none() {
+            self.not_checked("the point of the tool is not given", format!("tool.{number}.{}", point_key(&tool.kind)));
+        }
+        point
     }
 
     /// What a job or a specification need not state, or a note that it does not.

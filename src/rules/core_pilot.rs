@@ -46,7 +46,7 @@ pub static RULE: Rule = Rule {
     name: "core-pilot",
     severity: Severity::Note,
     summary: "a core drill without its pilot hole",
-    checks: &[Check::Hole(check), Check::Program(missing::trimming)],
+    checks: &[Check::Hole(check), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
 /// Diameters this near are the same, mm. House value.

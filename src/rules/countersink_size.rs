@@ -83,7 +83,7 @@ pub static RULE: Rule = Rule {
     checks: &[Check::Program(check), Check::Program(missing::drawing)],
 };
 
-/// Most difference in diameter, mm.
+/// Most difference in diameter, mm; house value.
 const MOST: f64 = 0.1;
 
 /// A countersink as made.

@@ -61,7 +61,7 @@ pub static RULE: Rule = Rule {
     name: "coupon-cut",
     severity: Severity::Error,
     summary: "a cut into material kept for test coupons",
-    checks: &[Check::Program(check), Check::Program(missing::zones)],
+    checks: &[Check::Program(check), Check::Program(missing::zones), Check::Program(missing::tool)],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

@@ -75,7 +75,7 @@ pub static RULE: Rule = Rule {
     name: "crossing-outside-laminate",
     severity: Severity::Warning,
     summary: "a compression router crosses outside the laminate",
-    checks: &[Check::Cut(check), Check::Program(missing::trimming)],
+    checks: &[Check::Cut(check), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
 fn check(view: &CutView<'_>, cx: &mut Context<'_>) {

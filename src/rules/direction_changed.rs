@@ -56,7 +56,7 @@ pub static RULE: Rule = Rule {
     name: "direction-changed",
     severity: Severity::Warning,
     summary: "a finished edge cut against its declared direction",
-    checks: &[Check::Cut(check), Check::Program(missing::edges)],
+    checks: &[Check::Cut(check), Check::Program(missing::edges), Check::Program(missing::tool)],
 };
 
 fn check(view: &CutView<'_>, cx: &mut Context<'_>) {

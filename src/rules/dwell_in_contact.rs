@@ -48,7 +48,7 @@ pub static RULE: Rule = Rule {
     name: "dwell-in-contact",
     severity: Severity::Warning,
     summary: "a trimming cutter stands still in material",
-    checks: &[Check::Still(check), Check::Program(missing::trimming)],
+    checks: &[Check::Still(check), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

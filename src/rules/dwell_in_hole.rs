@@ -34,7 +34,7 @@
 //! ## Remedy
 //! Leaves the dwell out.
 
-use super::{Aim, Check, Context, HoleView, Report, Rule};
+use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::ToolKind;
 use crate::operation::HoleWord;
@@ -45,7 +45,7 @@ pub static RULE: Rule = Rule {
     name: "dwell-in-hole",
     severity: Severity::Warning,
     summary: "a drill dwells in the laminate",
-    checks: &[Check::Hole(check)],
+    checks: &[Check::Hole(check), Check::Program(missing::tool)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

@@ -49,7 +49,7 @@ pub static RULE: Rule = Rule {
     name: "entered-straight",
     severity: Severity::Note,
     summary: "a cutter runs straight up against a finished edge",
-    checks: &[Check::Program(check), Check::Program(missing::edges)],
+    checks: &[Check::Program(check), Check::Program(missing::edges), Check::Program(missing::tool)],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

@@ -64,7 +64,7 @@ pub static RULE: Rule = Rule {
     name: "exact-stop-left-on",
     severity: Severity::Warning,
     summary: "an exact stop in force over many short moves",
-    checks: &[Check::Cut(check), Check::Program(missing::trimming)],
+    checks: &[Check::Cut(check), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
 /// A run of fewer moves counts as meant. House value.

@@ -62,7 +62,7 @@ pub static RULE: Rule = Rule {
     checks: &[Check::State(check)],
 };
 
-/// Least table feed that is still believed, mm/min.
+/// Least table feed that is still believed, mm/min; house value.
 const LEAST_PER_MIN: f64 = 1.0;
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -54,7 +54,7 @@ pub static RULE: Rule = Rule {
     name: "flute-too-short",
     severity: Severity::Warning,
     summary: "the shank runs along a wall already cut",
-    checks: &[Check::Cut(check), Check::Hole(hole), Check::Program(missing::trimming)],
+    checks: &[Check::Cut(check), Check::Hole(hole), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
 fn check(view: &CutView<'_>, cx: &mut Context<'_>) {

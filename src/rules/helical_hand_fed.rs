@@ -40,7 +40,7 @@ pub static RULE: Rule = Rule {
     name: "helical-hand-fed",
     severity: Severity::Warning,
     summary: "a helical drill fed by hand",
-    checks: &[Check::Hole(check), Check::Program(missing::feeding)],
+    checks: &[Check::Hole(check), Check::Program(missing::feeding), Check::Program(missing::tool)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

@@ -80,10 +80,10 @@ pub static RULE: Rule = Rule {
     name: "hole-diameter-wrong",
     severity: Severity::Error,
     summary: "a finished diameter that is not the drawing's",
-    checks: &[Check::Program(check), Check::Program(missing::drawing)],
+    checks: &[Check::Program(check), Check::Program(missing::drawing), Check::Program(missing::tool)],
 };
 
-/// Agreement asked for where the drawing gives no limits, mm.
+/// Agreement asked for where the drawing gives no limits, mm; house value.
 const PLAIN: f64 = 0.05;
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

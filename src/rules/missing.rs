@@ -11,6 +11,15 @@ pub(super) fn job(survey: &Survey, cx: &mut Context<'_>) {
     }
 }
 
+/// Each tool that feeds, for rules that ask what it is.
+pub(super) fn tool(survey: &Survey, cx: &mut Context<'_>) {
+    if cx.job.is_some() {
+        survey.tools.iter().filter(|used| used.feed_time > 0.0).for_each(|used| {
+            cx.tool(used.tool);
+        });
+    }
+}
+
 /// A laminate, for rules that judge holes by its layers.
 pub(super) fn laminate(survey: &Survey, cx: &mut Context<'_>) {
     if !survey.holes.is_empty() {

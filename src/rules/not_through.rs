@@ -64,7 +64,7 @@
 
 use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
-use crate::job::{Job, Laminate, Tool, ToolKind};
+use crate::job::{Job, Laminate, ToolKind};
 use crate::operation::{Breakthrough, Hole, HoleWord, Recipe, Survey};
 use crate::units::Millimetres;
 
@@ -97,16 +97,13 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
 
 /// How a recipe breaks through, if it falls short of full diameter.
 fn shortfall(recipe: &Recipe, job: &Job, laminate: &Laminate, cx: &mut Context<'_>) -> Option<Breakthrough> {
-    let tool: &Tool = job.tool(recipe.tool)?;
+    let tool = cx.tool(recipe.tool)?;
     if matches!(tool.kind, ToolKind::Countersink { .. }) || !recipe.heights_known {
         return None;
     }
     let bottom = Millimetres(job.head.entry_z.0 - recipe.bottom);
-    let Some(out) = Breakthrough::of(laminate, tool, bottom) else {
-        let number = tool.number;
-        cx.not_checked(format!("the point of tool {number} is not given"), format!("tool.{number}.point"));
-        return None;
-    };
+    cx.point(tool.number)?;
+    let out = Breakthrough::of(laminate, tool, bottom)?;
     (bottom.0 < out.needed(laminate).0 - HAIR).then_some(out)
 }
 

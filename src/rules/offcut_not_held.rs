@@ -56,12 +56,12 @@ pub static RULE: Rule = Rule {
     name: "offcut-not-held",
     severity: Severity::Warning,
     summary: "nothing holds the piece that an edge cuts loose",
-    checks: &[Check::Program(check), Check::Program(missing::edges)],
+    checks: &[Check::Program(check), Check::Program(missing::edges), Check::Program(missing::tool)],
 };
 
 /// How far a chord may stray from its arc, mm.
 const CHORD: f64 = 0.05;
-/// Share of an edge that may stay uncut by rounding at its corners.
+/// Share of an edge that may stay uncut by rounding at its corners; house value.
 const CLOSED: f64 = 0.002;
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {

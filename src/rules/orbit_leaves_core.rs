@@ -55,10 +55,10 @@ pub static RULE: Rule = Rule {
     name: "orbit-leaves-core",
     severity: Severity::Error,
     summary: "a circling cutter leaves a pin in the middle",
-    checks: &[Check::Hole(check), Check::Program(missing::trimming)],
+    checks: &[Check::Hole(check), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
-/// Thinner pins are rounding, mm.
+/// Thinner pins are rounding, mm; house value.
 const HAIR: f64 = 0.02;
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

@@ -55,7 +55,7 @@ pub static RULE: Rule = Rule {
     name: "overhang-short",
     severity: Severity::Warning,
     summary: "a router stands out too little below the bottom face",
-    checks: &[Check::Cut(check), Check::Program(missing::trimming)],
+    checks: &[Check::Cut(check), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
 /// Rounding of depths, mm.

@@ -53,7 +53,12 @@ pub static RULE: Rule = Rule {
     name: "overtravel",
     severity: Severity::Error,
     summary: "the tool reaches table, backing or clamp",
-    checks: &[Check::Hole(against_faces), Check::Place(against_zones), Check::Program(missing::obstacles)],
+    checks: &[
+        Check::Hole(against_faces),
+        Check::Place(against_zones),
+        Check::Program(missing::obstacles),
+        Check::Program(missing::tool),
+    ],
 };
 
 /// The job, when the tool goes straight down to a height that is known.

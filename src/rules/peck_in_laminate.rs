@@ -53,8 +53,9 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
         return;
     }
     let Some(laminate) = cx.laminate() else { return };
+    let passes = cx.layers_cut(view);
     for (index, layer) in laminate.layers.iter().enumerate() {
-        let strokes = view.reading.passes.iter().filter(|pass| pass.layer == index).map(|pass| pass.stroke);
+        let strokes = passes.iter().filter(|pass| pass.layer == index).map(|pass| pass.stroke);
         let cuts = strokes.collect::<BTreeSet<_>>().len();
         if cuts < 2 {
             continue;

@@ -47,7 +47,7 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
-    for (layer, rule, pecks) in pecks_of(view) {
+    for (layer, rule, pecks) in pecks_of(view, cx) {
         let asked = matches!(rule.value, PeckRule::FullRetract(_) | PeckRule::ChipBreak(_));
         let (Some(most), [peck], true) = (most_peck(rule.value), pecks.as_slice(), asked) else { continue };
         if peck.depth <= most.0 + 1e-6 {

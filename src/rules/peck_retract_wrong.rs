@@ -48,7 +48,7 @@ pub static RULE: Rule = Rule {
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let Some(face) = view.job.map(|job| job.head.entry_z.0) else { return };
-    for (layer, rule, pecks) in pecks_of(view) {
+    for (layer, rule, pecks) in pecks_of(view, cx) {
         let Some(retract) = pecks.iter().skip(1).find_map(|peck| retract_before(view, peck.stroke)) else { continue };
         let out = retract.1 >= face - 1e-6;
         let message = match rule.value {

@@ -48,10 +48,14 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    let bottoms = peck_bottoms(view.recipe);
+    if !bottoms.is_empty() {
+        cx.layers_cut(view);
+    }
     let (Some(job), Some(exit)) = (view.job, &view.reading.exit) else { return };
     let face = job.head.entry_z.0;
     let inside = |depth: f64| depth >= exit.from.0 && depth < exit.to.0;
-    let Some((stroke, z)) = peck_bottoms(view.recipe).into_iter().find(|(_, z)| inside(face - z)) else { return };
+    let Some((stroke, z)) = bottoms.into_iter().find(|(_, z)| inside(face - z)) else { return };
     let units = cx.units;
     let top = units.coordinate('Z', Millimetres(face - exit.from.0));
     let message =

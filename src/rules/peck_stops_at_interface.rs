@@ -45,7 +45,7 @@ pub static RULE: Rule = Rule {
     checks: &[Check::Hole(check), Check::Program(missing::laminate)],
 };
 
-/// How far beyond its tolerance an interface is kept clear of peck bottoms, mm.
+/// How far beyond its tolerance an interface is kept clear of peck bottoms, mm; house value.
 const MARGIN: f64 = 0.3;
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

@@ -47,7 +47,7 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
-    for (layer, rule, pecks) in pecks_of(view) {
+    for (layer, rule, pecks) in pecks_of(view, cx) {
         let Some(most) = most_peck(rule.value) else { continue };
         let deepest = pecks.iter().map(|peck| peck.depth).fold(0.0, f64::max);
         let Some(peck) = pecks.iter().find(|peck| peck.depth == deepest) else { continue };

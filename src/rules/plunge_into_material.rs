@@ -73,10 +73,10 @@ pub static RULE: Rule = Rule {
     name: "plunge-into-material",
     severity: Severity::Error,
     summary: "a cutter that cannot plunge is fed straight down",
-    checks: &[Check::Cut(check), Check::Hole(hole), Check::Program(missing::trimming)],
+    checks: &[Check::Cut(check), Check::Hole(hole), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
-/// Shorter plunges are rounding, mm.
+/// Shorter plunges are rounding, mm; house value.
 const HAIR: f64 = 0.01;
 
 fn check(view: &CutView<'_>, cx: &mut Context<'_>) {

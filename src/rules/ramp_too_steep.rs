@@ -65,12 +65,12 @@ pub static RULE: Rule = Rule {
     name: "ramp-too-steep",
     severity: Severity::Warning,
     summary: "a ramp or helix steeper than the laminate allows",
-    checks: &[Check::Cut(check), Check::Hole(helix), Check::Program(missing::trimming)],
+    checks: &[Check::Cut(check), Check::Hole(helix), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
-/// Flatter ways are level, degrees.
+/// Flatter ways are level, degrees; house value.
 const LEVEL: f64 = 0.05;
-/// Degrees by which a ramp may exceed its limit: posts round Z to their last digit.
+/// Degrees by which a ramp may exceed its limit: posts round Z to their last digit. House value.
 const ROUNDING: f64 = 0.02;
 
 fn check(view: &CutView<'_>, cx: &mut Context<'_>) {

@@ -44,7 +44,7 @@ pub static RULE: Rule = Rule {
     name: "rapid-in-material",
     severity: Severity::Error,
     summary: "a rapid inside material",
-    checks: &[Check::Rapid(check), Check::Program(missing::job)],
+    checks: &[Check::Rapid(check), Check::Program(missing::job), Check::Program(missing::tool)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -44,7 +44,7 @@ pub static RULE: Rule = Rule {
     name: "reamer-rapid-out",
     severity: Severity::Warning,
     summary: "a reamer leaves its hole by rapid",
-    checks: &[Check::Hole(check), Check::Program(missing::job)],
+    checks: &[Check::Hole(check), Check::Program(missing::job), Check::Program(missing::tool)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {

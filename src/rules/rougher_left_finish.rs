@@ -50,7 +50,7 @@ pub static RULE: Rule = Rule {
     name: "rougher-left-finish",
     severity: Severity::Warning,
     summary: "a nicked rougher is the last tool along a finished edge",
-    checks: &[Check::Program(check), Check::Program(missing::edges)],
+    checks: &[Check::Program(check), Check::Program(missing::edges), Check::Program(missing::tool)],
 };
 
 /// Shorter stretches are where passes overlap, mm. House value.

@@ -70,7 +70,7 @@ pub static RULE: Rule = Rule {
     name: "skin-left-uncut",
     severity: Severity::Error,
     summary: "the deepest pass leaves a skin under an edge",
-    checks: &[Check::Program(check), Check::Program(missing::edges)],
+    checks: &[Check::Program(check), Check::Program(missing::edges), Check::Program(missing::tool)],
 };
 
 /// Rounding of depths, mm.

@@ -64,7 +64,7 @@ pub static RULE: Rule = Rule {
     name: "stepped-compression",
     severity: Severity::Warning,
     summary: "a compression router steps down in passes",
-    checks: &[Check::Cut(check), Check::Program(missing::trimming)],
+    checks: &[Check::Cut(check), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
 fn check(view: &CutView<'_>, cx: &mut Context<'_>) {

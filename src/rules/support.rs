@@ -1,6 +1,6 @@
 //! Questions that several rules ask of a step or a hole.
 
-use super::{HoleView, StepView};
+use super::{Context, HoleView, StepView};
 use crate::job::{Limit, PeckRule, ToolKind};
 use crate::motion::StepKind;
 use crate::operation::{Contact, Origin, Recipe, StrokeKind};
@@ -29,17 +29,16 @@ pub struct PeckDepth {
 }
 
 /// The pecks of a hole in each metal layer that has a peck rule: layer name, rule, pecks.
-#[must_use]
-pub fn pecks_of<'a>(view: &'a HoleView<'_>) -> Vec<(&'a str, &'a Limit<PeckRule>, Vec<PeckDepth>)> {
+pub fn pecks_of<'a>(view: &HoleView<'a>, cx: &mut Context<'_>) -> Vec<(&'a str, &'a Limit<PeckRule>, Vec<PeckDepth>)> {
     let drills =
-        view.tool.is_some_and(|tool| !matches!(tool.kind, ToolKind::Reamer { .. } | ToolKind::Countersink { .. }));
+        view.tool.is_none_or(|tool| !matches!(tool.kind, ToolKind::Reamer { .. } | ToolKind::Countersink { .. }));
     let Some(laminate) = view.laminate.filter(|_| drills) else { return Vec::new() };
     let metals = laminate.layers.iter().enumerate().filter(|(_, layer)| layer.material.class.is_metal());
     metals
         .filter_map(|(index, layer)| {
             let rule = layer.limits.peck.as_ref()?;
             let mut pecks: Vec<PeckDepth> = Vec::new();
-            for pass in view.reading.passes.iter().filter(|pass| pass.layer == index) {
+            for pass in cx.layers_cut(view).iter().filter(|pass| pass.layer == index) {
                 let depth = pass.depth.1.0 - pass.depth.0.0;
                 match pecks.last_mut().filter(|peck| peck.stroke == pass.stroke) {
                     Some(peck) => peck.depth += depth,

@@ -102,7 +102,7 @@ pub static RULE: Rule = Rule {
     name: "surface-speed-outside-band",
     severity: Severity::Warning,
     summary: "turns the tool slower or faster than the layer's band",
-    checks: &[Check::Hole(check), Check::Cut(cut), Check::Program(missing::trimming)],
+    checks: &[Check::Hole(check), Check::Cut(cut), Check::Program(missing::trimming), Check::Program(missing::tool)],
 };
 
 type Band = Limit<(MetresPerMin, MetresPerMin)>;

@@ -63,7 +63,7 @@ pub static RULE: Rule = Rule {
     name: "tab-cut-early",
     severity: Severity::Error,
     summary: "a tab is cut before its edge is complete",
-    checks: &[Check::Program(check), Check::Program(missing::edges)],
+    checks: &[Check::Program(check), Check::Program(missing::edges), Check::Program(missing::tool)],
 };
 
 /// Shorter rests are overlaps of passes, mm. House value.

@@ -48,9 +48,10 @@ pub static RULE: Rule = Rule {
 const SOURCE: &str = "FAA-H-8083-31 chapter 7, as reproduced in public texts";
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    let passes = cx.layers_cut(view);
     let (Some(tool), Some(laminate)) = (view.tool, view.laminate) else { return };
     for (index, layer) in laminate.layers.iter().enumerate() {
-        if !view.reading.passes.iter().any(|pass| pass.layer == index) {
+        if !passes.iter().any(|pass| pass.layer == index) {
             continue;
         }
         let class = layer.material.class;

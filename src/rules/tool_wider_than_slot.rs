@@ -57,12 +57,12 @@ pub static RULE: Rule = Rule {
     name: "tool-wider-than-slot",
     severity: Severity::Error,
     summary: "a cutter that does not fit into its opening",
-    checks: &[Check::Cut(check), Check::Program(missing::edges)],
+    checks: &[Check::Cut(check), Check::Program(missing::edges), Check::Program(missing::tool)],
 };
 
 /// How far a chord may stray from its arc, mm.
 const CHORD: f64 = 0.05;
-/// A cutter as wide as its slot fits, to this, mm.
+/// A cutter as wide as its slot fits, to this, mm; house value.
 const FIT: f64 = 0.01;
 /// Places along each side of the grid on which an opening's width is sought.
 const GRID: usize = 12;

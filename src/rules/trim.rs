@@ -8,7 +8,7 @@ use crate::operation::{Path, Stretch};
 use crate::process::{CutReading, OverrideBand, POST_ROUNDING, laminate_of};
 use crate::units::{Millimetres, MmPerMin, MmPerTooth, RevPerMin, UnitSystem, trimmed};
 
-/// Heights closer than this are the same, mm.
+/// Heights closer than this are the same, mm; house value.
 pub(super) const LEVEL: f64 = 0.01;
 /// Stretches shorter than this are where the tool meets or leaves the material, mm: no rule of feeds speaks of them.
 /// House value.

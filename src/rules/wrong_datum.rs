@@ -41,7 +41,7 @@ pub static RULE: Rule = Rule {
     name: "wrong-datum",
     severity: Severity::Error,
     summary: "Z counts from another face than the job says",
-    checks: &[Check::Hole(check), Check::Program(missing::laminate)],
+    checks: &[Check::Hole(check), Check::Program(missing::laminate), Check::Program(missing::tool)],
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
