@@ -8,6 +8,7 @@ use crate::process::HoleReading;
 use crate::program::ProgramGraph;
 use crate::rules::{Ground, Inspector, apply_waivers, findings, waiver_verdicts};
 use crate::source::{Library, Source};
+use crate::tune::Run;
 use crate::units::UnitSystem;
 use std::collections::BTreeMap;
 
@@ -47,6 +48,14 @@ impl Report {
     #[must_use]
     pub fn incomplete(&self) -> bool {
         self.not_checked.iter().any(|missing| missing.needed) || self.coverage.understood < self.coverage.blocks
+    }
+}
+
+/// A program as tuning takes it.
+impl From<Report> for Run {
+    fn from(report: Report) -> Self {
+        let Report { sources, units, survey, findings, not_checked, .. } = report;
+        Self { sources, units, survey, findings, not_checked }
     }
 }
 

@@ -30,3 +30,5 @@ mod simulated_plan;
 mod programs;
 #[cfg(test)]
 mod patch;
+#[cfg(test)]
+mod tune;

@@ -1,5 +1,6 @@
 //! The arguments of every command, and nothing else.
 
+use crate::tune::Part;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -32,6 +33,8 @@ pub enum Command {
     Edges(ProgramArgs),
     /// Propose a patch that was proved by checking the patched copy; printed as a diff, written only when asked.
     Patch(PatchArgs),
+    /// Propose a faster program inside every limit, proved like a patch, with what each change buys.
+    Tune(TuneArgs),
     /// Draft a job file from the program, with what it still needs marked.
     Start(ProgramArgs),
     /// List the rules, or print the manual of one.
@@ -101,6 +104,35 @@ pub struct PatchArgs {
     /// Put the patched program in place of the old one, which is kept beside it as NAME.bak.
     #[arg(long)]
     pub in_place: bool,
+}
+
+/// `tune`.
+#[derive(Debug, Args)]
+pub struct TuneArgs {
+    /// NC program.
+    pub file: PathBuf,
+
+    #[command(flatten)]
+    pub setting: Setting,
+
+    /// Change this alone; may be given more than once.
+    #[arg(long, value_parser = part, value_name = "PART")]
+    pub only: Vec<Part>,
+
+    /// How to print the result; `diff` puts the report on standard error beside it.
+    #[arg(long, value_enum, default_value = "diff")]
+    pub format: TuneFormat,
+
+    /// Write the tuned program to this file as well.
+    #[arg(long, value_name = "OUT")]
+    pub write: Option<PathBuf>,
+}
+
+/// A part of tuning by its word.
+fn part(word: &str) -> Result<Part, String> {
+    let known: Vec<&str> = Part::ALL.iter().map(|part| part.word()).collect();
+    let found = Part::ALL.into_iter().find(|part| part.word() == word);
+    found.ok_or_else(|| format!("one of {}", known.join(", ")))
 }
 
 /// Commands that read one program and nothing else.
@@ -176,6 +208,14 @@ pub enum MovesFormat {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum PatchFormat {
     Diff,
+    Json,
+}
+
+/// Formats of a tuned program.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum TuneFormat {
+    Diff,
+    Report,
     Json,
 }
 

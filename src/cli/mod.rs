@@ -17,6 +17,7 @@ mod start;
 mod streams;
 mod subprograms;
 mod tools;
+mod tune;
 mod write;
 
 use args::{Arguments, Command};
@@ -64,6 +65,7 @@ fn command(line: impl Iterator<Item = OsString>) -> u8 {
         Command::Holes(args) => holes::run(args, &mut streams),
         Command::Edges(args) => edges::run(args, &mut streams),
         Command::Patch(args) => patch::run(args, &mut streams),
+        Command::Tune(args) => tune::run(args, &mut streams),
         Command::Start(args) => start::run(args, &mut streams),
         Command::Schema(args) => schema::run(args, &mut streams),
         Command::Rules(args) => rules::run(args, &mut streams),

@@ -50,9 +50,15 @@ impl Patch {
     pub fn propose(inputs: &Inputs<'_>, recheck: &Recheck<'_>) -> Self {
         let open = inputs.findings.iter().enumerate().filter(|(_, finding)| finding.status == Status::Open);
         let open: Vec<usize> = open.map(|(index, _)| index).collect();
-        let (plan, refusals) = Plan::new(inputs, &open);
+        Self::fulfil(inputs, open, recheck)
+    }
+
+    /// The patch that fulfils as many of the wanted findings, by index, as can be proved.
+    #[must_use]
+    pub fn fulfil(inputs: &Inputs<'_>, wanted: Vec<usize>, recheck: &Recheck<'_>) -> Self {
+        let (plan, refusals) = Plan::new(inputs, &wanted);
         let mut search = Search { inputs, recheck, plan, left: refusals.into_iter().collect() };
-        let candidates = open.into_iter().filter(|index| !search.left.contains_key(index)).collect();
+        let candidates = wanted.into_iter().filter(|index| !search.left.contains_key(index)).collect();
         let proved = search.best(candidates);
         Self::build(inputs, proved, search.left)
     }

@@ -13,7 +13,7 @@ mod window;
 mod zone;
 
 pub use cutting::{CutReading, laminate_of, radial_engagement};
-pub use override_band::{BandEnd, OverrideBand, SetBy};
+pub use override_band::{BandEnd, OverrideBand, SetBy, limits_of};
 pub use reading::{Gap, HoleReading, POST_ROUNDING, Reading};
 pub use window::{EDGE_SOURCE, Window};
 pub use zone::{FeedZone, Zone};

@@ -172,7 +172,8 @@ impl OverrideBand {
 }
 
 /// The limits of a pass with their names.
-fn limits_of(pass: &Reading) -> Vec<(&Limit<MmPerRev>, SetBy)> {
+#[must_use]
+pub fn limits_of(pass: &Reading) -> Vec<(&Limit<MmPerRev>, SetBy)> {
     let window = &pass.window;
     let floor = if pass.zone == Zone::Exit { SetBy::ExitFloor } else { SetBy::Floor };
     let near = if pass.zone == Zone::Exit { SetBy::Exit } else { SetBy::Entry };

@@ -17,6 +17,7 @@ mod source_code;
 mod sample;
 mod terminal;
 mod times;
+mod tune;
 mod verdict;
 
 pub use book::Book;
@@ -29,6 +30,7 @@ pub use moves::{MovesFormat, MovesLayout, MovesWriter};
 pub use patch::{patch_json, patch_notes};
 pub use rules::{rule_list, rule_page};
 pub use times::times;
+pub use tune::{tune_json, tune_report};
 pub use verdict::{Tally, Verdict};
 
 use crate::check::Report;

@@ -65,7 +65,7 @@ fn listed(kinds: &[(&str, f64)]) -> String {
 }
 
 /// Seconds as `4.2 s`, `12 min 30 s` or `2 h 5 min`.
-fn duration(seconds: f64) -> String {
+pub(super) fn duration(seconds: f64) -> String {
     let (whole, minutes) = (libm::round(seconds), libm::round(seconds / 60.0));
     if libm::round(seconds * 10.0) < 600.0 {
         format!("{} s", trimmed(seconds, 1))

@@ -1,3 +1,133 @@
-//! Faster within every window: so far the order of visits.
+//! Faster inside every window: feeds, exits, air and order, each a change of text that a replay has proved.
 
+mod feeds;
+mod lines;
 pub mod route;
+mod task;
+mod times;
+mod window;
+
+pub use task::{Run, Task};
+pub use times::ToolTime;
+pub use window::{Held, Operation, operations};
+
+use crate::patch::unified;
+use crate::source::Source;
+
+/// What `tune` may change, in the order it does so.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Part {
+    /// Feeds of holes.
+    Feeds,
+}
+
+impl Part {
+    /// All of them, in order.
+    pub const ALL: [Self; 1] = [Self::Feeds];
+
+    /// The word that names it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Feeds => "feeds",
+        }
+    }
+}
+
+/// One change that the replay has proved.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// Tool it speeds up; `None` for one that concerns several.
+    pub tool: Option<u32>,
+    /// Holes it concerns.
+    pub holes: usize,
+    /// What becomes of what.
+    pub what: String,
+    /// The arithmetic, and the limit that set the new value with its source.
+    pub why: Vec<String>,
+    /// Seconds it buys, as far as they can be told for it alone.
+    pub gain: Option<f64>,
+}
+
+/// Something that stays as it was.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Left {
+    /// What.
+    pub what: String,
+    /// Why.
+    pub why: String,
+}
+
+/// One part's work.
+#[derive(Clone, Debug)]
+pub struct Step {
+    /// Which.
+    pub part: Part,
+    /// What it changed.
+    pub changes: Vec<Change>,
+    /// What it left alone.
+    pub left: Vec<Left>,
+    /// Seconds of the whole program before it and after it.
+    pub seconds: (f64, f64),
+}
+
+/// A program made faster, with everything that says why it may be believed.
+#[derive(Debug)]
+pub struct Tuned {
+    /// The program as it was read.
+    pub before: Run,
+    /// The program as it would be.
+    pub after: Run,
+    /// What each part did.
+    pub steps: Vec<Step>,
+}
+
+impl Tuned {
+    /// The text as it would be.
+    #[must_use]
+    pub fn text(&self) -> &[u8] {
+        self.after.main()
+    }
+
+    /// The unified diff from the text as it was; empty when nothing changes.
+    #[must_use]
+    pub fn diff(&self) -> Vec<u8> {
+        let name = self.before.sources.first().map_or("", |source| source.name.as_str());
+        unified(name, self.before.main(), &lines::edits(self.before.main(), self.after.main()))
+    }
+}
+
+/// Makes a program faster by the wanted parts, one after the other; each starts from what the one before has proved.
+#[must_use]
+pub fn tune(program: Source, parts: &[Part], task: &Task<'_>) -> Tuned {
+    let before = (task.replay)(program.clone());
+    let mut now = (task.replay)(program);
+    let mut steps = Vec::new();
+    for &part in parts {
+        (task.progress)(part.word());
+        let outcome = match part {
+            Part::Feeds => feeds::tune(&now, task),
+        };
+        let mut step =
+            Step { part, changes: outcome.changes, left: outcome.left, seconds: (now.seconds(), now.seconds()) };
+        if let Some(next) = outcome.next {
+            step.seconds.1 = next.seconds();
+            now = next;
+        }
+        steps.push(step);
+    }
+    Tuned { before, after: now, steps }
+}
+
+/// What a part came to: the program it has proved, if it changed anything.
+#[derive(Debug, Default)]
+struct Outcome {
+    next: Option<Run>,
+    changes: Vec<Change>,
+    left: Vec<Left>,
+}
+
+/// A count with its noun.
+fn counted(count: usize, noun: &str) -> String {
+    format!("{count} {noun}{}", if count == 1 { "" } else { "s" })
+}

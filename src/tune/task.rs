@@ -1,0 +1,101 @@
+//! What tuning starts from, and a program as it was read and judged.
+
+use crate::diagnostic::{Finding, NotChecked, Place, Remedy, Severity, Status};
+use crate::job::Job;
+use crate::motion::{Settings, ToolTable};
+use crate::operation::Survey;
+use crate::patch::{Checked, Inputs};
+use crate::source::{Library, Source, Span};
+use crate::units::UnitSystem;
+
+/// What tuning starts from besides the program.
+pub struct Task<'a> {
+    /// The job: without it there is no window.
+    pub job: &'a Job,
+    /// Dialect and declared facts.
+    pub settings: &'a Settings,
+    /// Tool offsets.
+    pub tools: &'a ToolTable,
+    /// Where subprograms beside the main program are found.
+    pub library: &'a dyn Library,
+    /// Reads and judges a main program.
+    pub replay: &'a dyn Fn(Source) -> Run,
+    /// Told what is being worked on.
+    pub progress: &'a dyn Fn(&str),
+}
+
+/// A program as it was read and judged.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// Sources read, the main program first.
+    pub sources: Vec<Source>,
+    /// Units the program speaks.
+    pub units: UnitSystem,
+    /// Holes, recipes, cuts and times.
+    pub survey: Survey,
+    /// Findings.
+    pub findings: Vec<Finding>,
+    /// Checks without data.
+    pub not_checked: Vec<NotChecked>,
+}
+
+impl Run {
+    /// Bytes of the main program.
+    #[must_use]
+    pub fn main(&self) -> &[u8] {
+        self.sources.first().map_or(&[], |source| source.bytes.as_slice())
+    }
+
+    /// Seconds the whole program takes, as far as they are known.
+    #[must_use]
+    pub fn seconds(&self) -> f64 {
+        let times = &self.survey.times;
+        times.cutting + times.rapid + times.dwell + times.tool_change + times.spin_up
+    }
+
+    /// What a patch of this program with these findings starts from.
+    pub(super) fn inputs<'a>(&'a self, task: &'a Task<'_>, findings: &'a [Finding]) -> Inputs<'a> {
+        Inputs {
+            sources: &self.sources,
+            job: Some(task.job),
+            settings: task.settings,
+            tools: task.tools,
+            library: task.library,
+            share_strokes: false,
+            units: self.units,
+            survey: &self.survey,
+            findings,
+            not_checked: &self.not_checked,
+        }
+    }
+}
+
+impl From<Run> for Checked {
+    fn from(run: Run) -> Self {
+        Self { findings: run.findings, not_checked: run.not_checked, survey: run.survey }
+    }
+}
+
+/// A wish for holes, in the form a patch starts from.
+pub(super) fn wish(run: &Run, holes: &[u32], remedy: Remedy) -> Finding {
+    let place = |index: &u32| {
+        let hole = run.survey.holes.get(*index as usize)?;
+        let span = Span::new(hole.block, hole.block);
+        Some(Place { source: hole.source, span, tool: None, hole: Some(*index) })
+    };
+    Finding {
+        rule: "tune",
+        severity: Severity::Note,
+        status: Status::Open,
+        message: String::new(),
+        why: Vec::new(),
+        advice: None,
+        measured: None,
+        limit: None,
+        job_entry: None,
+        places: holes.iter().filter_map(place).collect(),
+        more_places: 0,
+        related: Vec::new(),
+        remedy: Some(remedy),
+    }
+}

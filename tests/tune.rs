@@ -1,0 +1,123 @@
+//! Tuning end to end: faster, inside every limit, and accepted by the public tools that apply diffs.
+
+use crate::published::patch_tools::tools_give;
+use lastply::check::{Options, check};
+use lastply::diagnostic::Status;
+use lastply::job::{Job, NoFiles};
+use lastply::source::{NoLibrary, Source};
+use lastply::tune::{Part, Run, Task, Tuned, operations, tune};
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// A program tuned by some parts under a job.
+fn tuned(program: &[u8], job: &Job, parts: &[Part]) -> Tuned {
+    let options = Options::of_job(Some(job)).unwrap();
+    let replay = |source: Source| -> Run { check(source, Some(job), &NoLibrary, &options).into() };
+    let task = Task {
+        job,
+        settings: &options.settings,
+        tools: &options.tools,
+        library: &NoLibrary,
+        replay: &replay,
+        progress: &|_| {},
+    };
+    tune(Source::new("part.nc", program), parts, &task)
+}
+
+fn job_of(text: &[u8]) -> Job {
+    Job::load(&Source::new("part.job.toml", text), &NoFiles).unwrap()
+}
+
+fn plate_job(change: impl Fn(String) -> String) -> Job {
+    job_of(change(fs::read_to_string(root().join("tests/jobs/plate.toml")).unwrap()).as_bytes())
+}
+
+/// The job without the lines that hold a text.
+fn without(what: &'static str) -> impl Fn(String) -> String {
+    move |job| job.lines().filter(|line| !line.contains(what)).map(|line| format!("{line}\n")).collect()
+}
+
+/// Start of a program for the plate job, tool 6 at speed above the first hole.
+const HEAD: &str =
+    "N10 G21 G90 G94 G17 G40 G49 G80 G54\nN20 T6 M6\nN30 S6366 M3 M7\nN40 G4 P2.5\nN50 G0 G43 H6 X20. Y20. Z5.\n";
+
+fn text(tuned: &Tuned) -> String {
+    String::from_utf8(tuned.text().to_vec()).unwrap()
+}
+
+/// What holds of every tuned program: the diff gives it, nothing new is found, and nothing got slower.
+#[track_caller]
+fn holds(tuned: &Tuned) {
+    if !tuned.diff().is_empty() {
+        tools_give("part.nc", &tuned.before.sources[0].bytes, &tuned.diff(), tuned.text());
+    }
+    let open = |run: &Run| {
+        let mut places: BTreeMap<&'static str, usize> = BTreeMap::new();
+        for finding in run.findings.iter().filter(|finding| finding.status == Status::Open) {
+            *places.entry(finding.rule).or_default() += finding.places.len().max(1);
+        }
+        places
+    };
+    let before = open(&tuned.before);
+    for (rule, places) in open(&tuned.after) {
+        assert!(before.get(rule).is_some_and(|known| places <= *known), "{rule} at {places} places, before {before:?}");
+    }
+    assert!(tuned.after.seconds() <= tuned.before.seconds() + 1e-9);
+    assert_eq!(tuned.before.survey.holes.len(), tuned.after.survey.holes.len());
+}
+
+#[test]
+fn sample_programs_get_faster_and_stay_clean() {
+    let mut gained = 0;
+    for folder in fs::read_dir(root().join("programs")).unwrap() {
+        let folder = folder.unwrap().path();
+        if !folder.is_dir() {
+            continue;
+        }
+        let names = fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path());
+        let job = names.into_iter().find(|path| path.to_string_lossy().ends_with(".job.toml")).unwrap();
+        let program = job.to_string_lossy().replace(".job.toml", ".nc");
+        let tuned = tuned(&fs::read(program).unwrap(), &job_of(&fs::read(&job).unwrap()), &Part::ALL);
+        holds(&tuned);
+        gained += usize::from(tuned.after.seconds() < tuned.before.seconds());
+    }
+    assert!(gained >= 4, "only {gained} sample programs got faster");
+}
+
+#[test]
+fn a_feed_rises_to_its_ceiling_less_the_margin() {
+    let job = plate_job(without("plate = "));
+    let program = format!("{HEAD}N60 G99 G81 X20. Y20. Z-8.303 R2. F100.\nN70 X30.\nN80 G80\nN90 M30\n");
+    let tuned = tuned(program.as_bytes(), &job, &[Part::Feeds]);
+    holds(&tuned);
+    let now = operations(&tuned.after, &job);
+    let held = now[0].held.as_ref().unwrap();
+    let share = now[0].feed.0 / held.most.0;
+    assert!((0.88..=0.9).contains(&share), "{share} of {held:?}");
+    let why = &tuned.steps[0].changes[0].why;
+    assert!(why[0].contains(held.by) && why[0].contains(&held.origin), "{why:?}");
+}
+
+#[test]
+fn a_feed_without_a_ceiling_is_left_alone_and_the_key_named() {
+    let job = plate_job(without("ceiling"));
+    let program = format!("{HEAD}N60 G99 G81 X20. Y20. Z-8.303 R2. F100.\nN80 G80\nN90 M30\n");
+    let tuned = tuned(program.as_bytes(), &job, &[Part::Feeds]);
+    assert!(tuned.diff().is_empty(), "{}", text(&tuned));
+    let left = &tuned.steps[0].left;
+    assert!(left.iter().any(|left| left.why.contains("rev_ceiling")), "{left:?}");
+}
+
+#[test]
+fn a_feed_stops_at_what_the_machine_does() {
+    let slow = |job: String| without("plate = ")(job.replace("max_feed = 6000", "max_feed = 150"));
+    let program = format!("{HEAD}N60 G99 G81 X20. Y20. Z-8.303 R2. F100.\nN80 G80\nN90 M30\n");
+    let tuned = tuned(program.as_bytes(), &plate_job(slow), &[Part::Feeds]);
+    assert!(text(&tuned).contains("F150."), "{}", text(&tuned));
+    assert!(tuned.steps[0].changes[0].why[0].contains("machine"));
+}
