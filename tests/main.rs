@@ -7,6 +7,8 @@ mod cli;
 #[cfg(test)]
 mod demo_numbers;
 #[cfg(test)]
+mod exit_schedule;
+#[cfg(test)]
 mod grammar;
 #[cfg(test)]
 mod job;

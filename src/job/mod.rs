@@ -12,6 +12,7 @@ mod machine;
 mod needs;
 mod schema;
 mod tool;
+mod tuning;
 mod waiver;
 mod workpiece;
 
@@ -30,6 +31,7 @@ pub use machine::{
 };
 pub use schema::schema;
 pub use tool::{Cone, HolderPart, LifeLimit, Lip, Substrate, ThrustLaw, Tool, ToolKind, ToolMaterialClass};
+pub use tuning::{Pinned, Tuning};
 pub use waiver::{Date, Waiver};
 pub use workpiece::{CutDirection, EdgeGroup, ThicknessZone, TrimLimits, Vertex, Workpiece};
 
@@ -59,6 +61,8 @@ pub struct Job {
     pub edges: Vec<EdgeGroup>,
     /// `[[holes]]`.
     pub holes: Vec<HoleGroup>,
+    /// `[tune]`.
+    pub tuning: Tuning,
     /// `[[waiver]]`.
     pub waivers: Vec<Waiver>,
     /// `[rules]`, by name of the rule.

@@ -1,9 +1,11 @@
 //! What a hole's strokes come to in each layer: feed per turn and edge, chip, speed, thrust and the window they must keep.
 
 use super::chip::{milled_chip, thinnest_chip, wall_factor};
+use super::depth::{Contact, HAIR, contacts};
+use super::plate::PlateCeiling;
 use super::speed::surface_speed;
 use super::thrust::law_thrust;
-use super::window::{Terms, Window, thrust_ceiling};
+use super::window::{Terms, Window};
 use super::zone::{FeedZone, Zone};
 use crate::job::{Job, Laminate, Tool};
 use crate::operation::{AXIS_Z, Breakthrough, Point, Recipe, Stroke, StrokeKind, point_key};
@@ -31,6 +33,14 @@ pub struct Gap {
     pub why: String,
     /// The job-file key that would supply it.
     pub key: Option<String>,
+}
+
+impl Gap {
+    /// The point that a tool lacks, with the key that would give it.
+    pub(super) fn point(tool: &Tool) -> Self {
+        let why = "the point of the tool is not given".to_owned();
+        Self { why, key: Some(format!("tool.{}.{}", tool.number, point_key(&tool.kind))) }
+    }
 }
 
 /// One feed stroke in one layer and zone.
@@ -63,9 +73,6 @@ pub struct Reading {
 /// Share by which a posted feed or speed may differ from what was meant: posts round F and S to their last digit. House
 /// value.
 pub const POST_ROUNDING: f64 = 0.005;
-
-/// Lengths below this are rounding, mm.
-const HAIR: f64 = 1e-6;
 
 impl HoleReading {
     /// Reads every feed stroke of a recipe against the job's laminate and tool.
@@ -101,6 +108,13 @@ struct Piece {
     to: f64,
 }
 
+/// What all strokes of a recipe are held against.
+struct Aid<'a> {
+    terms: Terms<'a>,
+    contacts: Vec<Contact>,
+    plate: Option<PlateCeiling<'a>>,
+}
+
 /// A recipe with everything a reading needs.
 struct Subject<'a> {
     recipe: &'a Recipe,
@@ -115,16 +129,16 @@ struct Subject<'a> {
 impl<'a> Subject<'a> {
     fn of(recipe: &'a Recipe, job: &'a Job) -> Result<Self, Gap> {
         let gap = |why: &str, key: Option<String>| Gap { why: why.to_owned(), key };
-        let named = format!("tool.{}", recipe.tool);
         if recipe.tool == 0 {
             return Err(gap("the tool in the spindle is not known", None));
         }
-        let tool = job.tool(recipe.tool).ok_or_else(|| gap("the tool is not in the job file", Some(named.clone())))?;
+        let tool = job
+            .tool(recipe.tool)
+            .ok_or_else(|| gap("the tool is not in the job file", Some(format!("tool.{}", recipe.tool))))?;
         let Some(laminate) = &job.laminate else {
             return Err(gap("no laminate is given", Some("job.laminate".to_owned())));
         };
-        let key = || Some(format!("{named}.{}", point_key(&tool.kind)));
-        let point = Point::of(tool).ok_or_else(|| gap("the point of the tool is not given", key()))?;
+        let point = Point::of(tool).ok_or_else(|| Gap::point(tool))?;
         if !recipe.heights_known || recipe.axis != AXIS_Z {
             return Err(gap("the height of the tool tip is not known", None));
         }
@@ -137,12 +151,12 @@ impl<'a> Subject<'a> {
         let mut passes = Vec::new();
         let mut gaps = Vec::new();
         if self.finished() > self.recipe.pilot + HAIR {
-            let terms = self.terms();
+            let aid = self.aid();
             let mut drilled = 0.0;
             for (index, stroke) in self.recipe.strokes.iter().enumerate() {
                 let (from, to) = (self.face - stroke.from, self.face - stroke.to);
                 if stroke.kind == StrokeKind::Feed && to > drilled + HAIR {
-                    self.stroke(index, stroke, (from.max(drilled), to), &terms, &mut passes);
+                    self.stroke(index, stroke, (from.max(drilled), to), &aid, &mut passes);
                     drilled = to;
                 }
             }
@@ -153,15 +167,21 @@ impl<'a> Subject<'a> {
         HoleReading { passes, breakthrough, entry: self.entry, exit: self.exit, gaps }
     }
 
-    fn terms(&self) -> Terms<'_> {
+    fn aid(&self) -> Aid<'_> {
         let plain = self.recipe.orbit.is_none() && self.recipe.pilot <= 0.0;
-        let thrust = self.laminate.layers.last().filter(|_| plain).and_then(|last| thrust_ceiling(last, self.tool));
+        Aid {
+            terms: self.terms(),
+            contacts: contacts(self.laminate, &self.point, self.recipe.pilot),
+            plate: PlateCeiling::of(self.laminate, self.tool).filter(|_| plain),
+        }
+    }
+
+    fn terms(&self) -> Terms<'_> {
         Terms {
             tool: self.tool,
             point: &self.point,
             orbit: self.recipe.orbit.is_some(),
             trim: &self.laminate.trim,
-            thrust,
             entry: self.entry.as_ref(),
             exit: self.exit.as_ref(),
         }
@@ -172,24 +192,17 @@ impl<'a> Subject<'a> {
         self.tool.diameter.0 + self.recipe.orbit.map_or(0.0, |orbit| orbit.diameter)
     }
 
-    /// The passes of one stroke: a layer is being cut from when the tip, or the part of the point as wide as the hole
-    /// already there, reaches its top until the full diameter leaves its bottom.
-    fn stroke(&self, index: usize, stroke: &Stroke, span: (f64, f64), terms: &Terms<'_>, passes: &mut Vec<Reading>) {
-        let inside = lead(&self.point, self.recipe.pilot);
-        let length = self.point.length().0;
+    /// The passes of one stroke, layer by layer.
+    fn stroke(&self, index: usize, stroke: &Stroke, span: (f64, f64), aid: &Aid<'_>, passes: &mut Vec<Reading>) {
         let first = passes.len();
-        let count = self.laminate.layers.len();
-        let mut top = 0.0;
-        for (number, layer) in self.laminate.layers.iter().enumerate() {
-            let last = number + 1 == count;
-            let bottom = top + layer.thickness().0;
-            // The thickest part may keep the last layer under the edge for longer.
-            let out = length + if last { self.laminate.span_of(count).1.0.max(bottom) } else { bottom };
-            for (zone, from, to) in self.zones(span.0.max(top + inside), span.1.min(out)) {
-                let piece = Piece { stroke: index, layer: number, zone, from, to };
-                passes.push(self.pass(&piece, stroke, terms.window(layer, zone)));
+        for contact in &aid.contacts {
+            let Some(layer) = self.laminate.layers.get(contact.layer) else { continue };
+            for (zone, from, to) in self.zones(span.0.max(contact.from), span.1.min(contact.to)) {
+                let piece = Piece { stroke: index, layer: contact.layer, zone, from, to };
+                let plate = aid.plate.as_ref().filter(|_| zone == Zone::Exit);
+                let step = plate.and_then(|plate| plate.until(Millimetres(to)));
+                passes.push(self.pass(&piece, stroke, aid.terms.window(layer, zone, step.map(|step| step.ceiling))));
             }
-            top = bottom;
         }
         if let Some(new) = passes.get_mut(first..) {
             new.sort_by(|a, b| a.depth.0.0.total_cmp(&b.depth.0.0));
@@ -206,7 +219,7 @@ impl<'a> Subject<'a> {
         let mut at = from;
         let mut parts: Vec<(Zone, f64, f64)> = Vec::new();
         for cut in cuts.into_iter().filter(|cut| *cut > from + HAIR) {
-            let zone = self.zone(f64::midpoint(at, cut));
+            let zone = Zone::at(self.entry.as_ref(), self.exit.as_ref(), f64::midpoint(at, cut));
             match parts.last_mut() {
                 Some(part) if part.0 == zone => part.2 = cut,
                 _ => parts.push((zone, at, cut)),
@@ -214,15 +227,6 @@ impl<'a> Subject<'a> {
             at = cut;
         }
         parts
-    }
-
-    fn zone(&self, depth: f64) -> Zone {
-        let holds = |zone: &Option<FeedZone>| zone.as_ref().is_some_and(|zone| zone.holds(depth));
-        match (holds(&self.exit), holds(&self.entry)) {
-            (true, _) => Zone::Exit,
-            (_, true) => Zone::Entry,
-            _ => Zone::Body,
-        }
     }
 
     fn pass(&self, piece: &Piece, stroke: &Stroke, window: Window) -> Reading {
@@ -274,18 +278,4 @@ fn gaps_of(passes: &[Reading], recipe: &Recipe) -> Vec<Gap> {
         gaps.push(Gap { why: "the spindle speed of a stroke is not known".to_owned(), key: None });
     }
     gaps
-}
-
-/// Length from the tip to where the point is `diameter` wide; steps and leads between cones are left out.
-fn lead(point: &Point, diameter: f64) -> f64 {
-    let mut length = 0.0;
-    let mut from = point.start.0;
-    for cone in &point.cones {
-        let to = cone.to.0.min(diameter);
-        if to > from {
-            length += (to - from) / (2.0 * libm::tan(cone.angle.0.to_radians() / 2.0));
-            from = to;
-        }
-    }
-    length
 }

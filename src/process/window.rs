@@ -1,7 +1,6 @@
 //! The feeds a pass may have: the highest floor and the lowest ceiling, each with its origin.
 
 use super::chip::drill_floor;
-use super::thrust::{allowed_thrust, feed_of_thrust};
 use super::zone::{FeedZone, Zone};
 use crate::job::{Layer, Limit, Tool, TrimLimits};
 use crate::operation::Point;
@@ -44,22 +43,20 @@ pub(super) struct Terms<'a> {
     pub orbit: bool,
     /// What the laminate states for trimming.
     pub trim: &'a TrimLimits,
-    /// Most feed by the plate model, at the exit only.
-    pub thrust: Option<Limit<MmPerRev>>,
     pub entry: Option<&'a FeedZone>,
     pub exit: Option<&'a FeedZone>,
 }
 
 impl Terms<'_> {
-    /// The window in one layer and zone. A core has none: no fibre rule speaks of it.
-    pub fn window(&self, layer: &Layer, zone: Zone) -> Window {
+    /// The window in one layer and zone, with what the plate model allows there. A core has none: no fibre rule speaks of it.
+    pub fn window(&self, layer: &Layer, zone: Zone, thrust: Option<Limit<MmPerRev>>) -> Window {
         if layer.material.class.is_core() {
             return Window::default();
         }
-        let (near, thrust) = match zone {
-            Zone::Entry => (self.entry, None),
-            Zone::Exit => (self.exit, self.thrust.clone()),
-            Zone::Body => (None, None),
+        let near = match zone {
+            Zone::Entry => self.entry,
+            Zone::Exit => self.exit,
+            Zone::Body => None,
         };
         Window {
             stated_floor: self.stated_floor(layer, zone),
@@ -105,15 +102,6 @@ impl Terms<'_> {
 /// Why a chip should not be thinner than the edge is round.
 pub const EDGE_SOURCE: &str = "force for the area cut rises below a chip as thick as the edge radius \
     (Size effects in micro drilling of carbon fiber reinforced plastic composite)";
-
-/// Most feed at which one ply left at the exit still carries the thrust; `None` without plate data or thrust law.
-pub(super) fn thrust_ceiling(last: &Layer, tool: &Tool) -> Option<Limit<MmPerRev>> {
-    let (plate, law) = (last.limits.plate.as_ref()?, tool.thrust.as_ref()?);
-    let wear = tool.wear_factor.unwrap_or(1.0);
-    let feed = feed_of_thrust(law, allowed_thrust(plate, last.ply), tool.diameter, wear);
-    let origin = format!("plate model with one ply left, plate data: {}, thrust law: {}", plate.origin, law.origin);
-    Some(Limit::new(feed, origin))
-}
 
 fn higher<'a>(a: &'a Limit<MmPerRev>, b: &'a Limit<MmPerRev>) -> &'a Limit<MmPerRev> {
     if b.value > a.value { b } else { a }

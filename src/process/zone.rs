@@ -14,6 +14,18 @@ pub enum Zone {
     Exit,
 }
 
+impl Zone {
+    /// The zone at a tip depth; where entry and exit overlap, the exit counts.
+    pub(super) fn at(entry: Option<&FeedZone>, exit: Option<&FeedZone>, depth: f64) -> Self {
+        let holds = |zone: Option<&FeedZone>| zone.is_some_and(|zone| zone.holds(depth));
+        match (holds(exit), holds(entry)) {
+            (true, _) => Self::Exit,
+            (_, true) => Self::Entry,
+            _ => Self::Body,
+        }
+    }
+}
+
 /// Where a feed limit near a face holds.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FeedZone {

@@ -1,5 +1,6 @@
 //! Faster inside every window: feeds, exits, air and order, each a change of text that a replay has proved.
 
+pub mod exit;
 mod feeds;
 mod lines;
 pub mod route;

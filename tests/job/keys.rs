@@ -8,7 +8,8 @@ use std::fs;
 use std::path::Path;
 
 /// Tables of a job file; a dotted text that begins with one and a dot is taken for a key.
-const TABLES: [&str; 9] = ["job", "machine", "laminate", "tool", "fixture", "workpiece", "edges", "holes", "rules"];
+const TABLES: [&str; 10] =
+    ["job", "machine", "laminate", "tool", "fixture", "workpiece", "edges", "holes", "tune", "rules"];
 
 /// Texts between quotes or backticks in every source file of a folder, with the file's name.
 fn texts(folder: &Path, found: &mut Vec<(String, String)>) {
@@ -80,7 +81,7 @@ fn exists(path: &[&str], root: &Value) -> bool {
 fn every_key_that_is_named_exists() {
     let schema = schema(&[]);
     let mut found = Vec::new();
-    for module in ["motion", "operation", "process", "rules", "patch", "render", "cli"] {
+    for module in ["motion", "operation", "process", "rules", "patch", "tune", "render", "cli"] {
         texts(&root().join("src").join(module), &mut found);
     }
     let mut keys = BTreeSet::new();

@@ -3,7 +3,7 @@
 use super::{load, load_from, root, settings, told};
 use lastply::job::{DraftFacts, DraftHoles, DraftTool};
 use lastply::job::{
-    Extent, Job, LifeLimit, Limit, MaterialClass, PeckRule, Substrate, Support, Tolerance, ToolKind, draft,
+    Extent, Job, LifeLimit, Limit, MaterialClass, PeckRule, Pinned, Substrate, Support, Tolerance, ToolKind, draft,
 };
 use lastply::units::{Micrometres, Millimetres, MmPerMin, MmPerRev, MmPerTooth, RevPerMin, UnitSystem};
 
@@ -28,6 +28,27 @@ fn the_plate_loads_as_written() {
     assert_eq!(job.machine.travel[2], Some((Millimetres(-100.0), Millimetres(200.0))));
     assert_eq!(job.machine.known_codes[0], (10, "clamp rotary axis".to_owned()));
     assert_eq!(job.fixture.zones.len(), 3);
+}
+
+#[test]
+fn tuning_is_a_house_value_until_the_job_says_otherwise() {
+    let head = "[job]\npart = 'a'\nunits = 'mm'\n[tool.6]\nkind = 'router'\ndiameter = 6\n\
+                [[holes]]\nid = 'A'\ndiameter = 6\nthrough = true\npositions = [{ x = 1, y = 2, id = 'A1' }]\n";
+    let usual = load(head).unwrap().tuning;
+    assert_eq!((usual.margin, usual.stages), (Limit::new(0.1, "house value"), Limit::new(2, "house value")));
+    let own = load(&format!("{head}[tune]\nmargin = '5 %'\nstages = 3\npin = [['A', 'T6'], ['A1', 'A']]")).unwrap();
+    assert_eq!(own.tuning.margin, Limit::new(0.05, "a.job.toml: tune.margin"));
+    assert_eq!(own.tuning.stages, Limit::new(3, "a.job.toml: tune.stages"));
+    let (group, hole) = (Pinned::Group("A".to_owned()), Pinned::Hole("A1".to_owned()));
+    assert_eq!(own.tuning.pins, [vec![group.clone(), Pinned::Tool(6)], vec![hole, group]]);
+    let errors = load(&format!("{head}[tune]\nmargin = '100 %'\nstages = 0\npin = [['B']]")).unwrap_err();
+    assert_eq!(
+        told(&errors),
+        "a.job.toml: `tune.margin` must be from 0 to under 100 %\n    at: '100 %'\n\
+         a.job.toml: `tune.stages` must be at least 1, not 0\n    at: 0\n\
+         a.job.toml: `tune.pin` names `B`, which is no hole, edge or tool of this job\n    at: 'B'\n    \
+         help: known here: A, T6\n"
+    );
 }
 
 /// Thrust 60 N at 0.02 mm/rev and 120 N at 0.08: m = ln 2 / ln 4 = 0.5, c = 60 / 0.02^0.5 = 424.264.

@@ -165,16 +165,11 @@ fn material(raw: &LayerTable, reader: &mut Reader) -> Option<Material> {
 
 /// A share such as `5 %`, or a length either way.
 fn tolerance(raw: &Given, reader: &mut Reader) -> Option<Tolerance> {
-    let At { value, span } = raw.as_ref()?;
-    if value.symbol() != "%" {
-        return reader.not_negative("tolerance", raw).map(Tolerance::Absolute);
+    let given = raw.as_ref()?;
+    if given.value.symbol() == "%" {
+        return reader.share("tolerance", given).map(Tolerance::Share);
     }
-    let share = value.number() / 100.0;
-    if !(0.0..1.0).contains(&share) {
-        reader.error(*span, format!("`{}` must be from 0 to under 100 %", reader.key("tolerance")), None);
-        return None;
-    }
-    Some(Tolerance::Share(share))
+    reader.not_negative("tolerance", raw).map(Tolerance::Absolute)
 }
 
 fn zone(name: &str, raw: Option<&At<FaceTable>>, spec: &str, reader: &mut Reader) -> Option<ExitZone> {

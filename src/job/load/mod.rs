@@ -20,6 +20,7 @@ mod tables;
 mod thrust;
 mod tool;
 mod tool_table;
+mod tuning;
 mod units_word;
 mod waiver;
 mod workpiece;
@@ -28,7 +29,7 @@ pub(super) use amount::size_in;
 pub use error::JobError;
 pub(super) use tables::JobTables;
 
-use super::{Head, Job, Ruling, Support};
+use super::{Head, Job, Ruling, Support, Tuning};
 use crate::source::Source;
 use at::At;
 use library::Shelf;
@@ -102,8 +103,12 @@ fn job(tables: &JobTables, files: &dyn JobFiles, reader: &mut Reader) -> Job {
         waivers: waivers(tables, reader),
         rulings: rulings(tables),
         fixture: fixture.unwrap_or_default(),
+        tuning: Tuning::default(),
         head,
     };
+    if let Some(raw) = &tables.tune {
+        job.tuning = reader.within("tune", |reader| tuning::tuning(raw, &job, reader));
+    }
     back(&mut job, tables, reader);
     job
 }

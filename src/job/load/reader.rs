@@ -177,6 +177,16 @@ impl Reader {
         Some(*value)
     }
 
+    /// A share such as `5 %`, from 0 to under 1.
+    pub fn share(&mut self, name: &str, raw: &At<Amount>) -> Option<f64> {
+        let share = if raw.value.symbol() == "%" { raw.value.number() / 100.0 } else { f64::NAN };
+        if !(0.0..1.0).contains(&share) {
+            self.error(raw.span, format!("`{}` must be from 0 to under 100 %", self.key(name)), None);
+            return None;
+        }
+        Some(share)
+    }
+
     fn amount<M: Measure>(&mut self, name: &str, raw: &At<Amount>, sign: Sign) -> Option<M> {
         let key = self.key(name);
         let fault = match raw.value.read::<M>(self.units) {

@@ -9,6 +9,7 @@ use super::machine::MachineTable;
 use super::reader::{Given, Reader};
 use super::shape;
 use super::tool_table::ToolTable;
+use super::tuning::TuneTable;
 use super::units_word::UnitsWord;
 use super::waiver::{PolicyWord, WaiverTable};
 use super::workpiece::WorkpieceTable;
@@ -49,6 +50,8 @@ pub(in crate::job) struct JobTables {
     pub(super) edges: Option<Vec<At<EdgeTable>>>,
     /// Hole groups of the drawing.
     pub(super) holes: Option<Vec<At<HolesTable>>>,
+    /// How far tuning may go.
+    pub(super) tune: Option<TuneTable>,
     /// Severity of a rule, by its name.
     pub(super) rules: Option<BTreeMap<At<String>, PolicyWord>>,
     /// Accepted departures.

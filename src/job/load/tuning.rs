@@ -1,0 +1,60 @@
+//! `[tune]`: margin, stages, and orders that must stay.
+
+use super::at::At;
+use super::reader::{Given, Reader};
+use crate::job::{Job, Limit, Pinned, Tuning};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// How far tuning may go.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct TuneTable {
+    /// Share by which feeds stay under their ceilings, such as `"10 %"`.
+    margin: Given,
+    /// Most feeds along one hole; a stated entry feed may have one more.
+    stages: Option<At<u32>>,
+    /// Orders that must stay, each a list of hole groups, holes, edges and tools (`T6`), earliest first.
+    pin: Option<Vec<Vec<At<String>>>>,
+}
+
+/// The tuning of a raw table, in a job whose holes, edges and tools are read.
+pub(super) fn tuning(raw: &TuneTable, job: &Job, reader: &mut Reader) -> Tuning {
+    let usual = Tuning::default();
+    let margin = raw.margin.as_ref().and_then(|margin| reader.share("margin", margin));
+    let stages = reader.count("stages", raw.stages.as_ref());
+    let mut pins = Vec::new();
+    for order in raw.pin.iter().flatten() {
+        pins.push(order.iter().filter_map(|name| pinned(name, job, reader)).collect());
+    }
+    Tuning {
+        margin: margin.map_or(usual.margin, |share| Limit::new(share, reader.origin("margin", ""))),
+        stages: stages.map_or(usual.stages, |count| Limit::new(count, reader.origin("stages", ""))),
+        pins,
+    }
+}
+
+/// What a name stands for; groups come before holes, for a group of one hole may share its name.
+fn pinned(At { value: name, span }: &At<String>, job: &Job, reader: &mut Reader) -> Option<Pinned> {
+    if job.holes.iter().any(|group| group.id == *name) {
+        return Some(Pinned::Group(name.clone()));
+    }
+    let mut positions = job.holes.iter().flat_map(|group| &group.positions);
+    if positions.any(|hole| hole.id == *name) {
+        return Some(Pinned::Hole(name.clone()));
+    }
+    if job.edges.iter().any(|edge| edge.id == *name) {
+        return Some(Pinned::Edge(name.clone()));
+    }
+    let number = name.strip_prefix('T').and_then(|number| number.parse().ok());
+    if let Some(number) = number.filter(|number| job.tools.contains_key(number)) {
+        return Some(Pinned::Tool(number));
+    }
+    let tools: Vec<String> = job.tools.keys().map(|number| format!("T{number}")).collect();
+    let groups = job.holes.iter().map(|group| group.id.as_str());
+    let edges = job.edges.iter().map(|edge| edge.id.as_str());
+    let known: Vec<&str> = groups.chain(edges).chain(tools.iter().map(String::as_str)).collect();
+    let message = format!("`{}` names `{name}`, which is no hole, edge or tool of this job", reader.key("pin"));
+    reader.unknown(*span, message, name, &known);
+    None
+}
