@@ -32,7 +32,7 @@ fn the_plate_loads_as_written() {
 
 #[test]
 fn tuning_is_a_house_value_until_the_job_says_otherwise() {
-    let head = "[job]\npart = 'a'\nunits = 'mm'\n[tool.6]\nkind = 'router'\ndiameter = 6\n\
+    let head = "[job]\npart = 'a'\nunits = 'mm'\nentry_z = 0\n[tool.6]\nkind = 'router'\ndiameter = 6\n\
                 [[holes]]\nid = 'A'\ndiameter = 6\nthrough = true\npositions = [{ x = 1, y = 2, id = 'A1' }]\n";
     let usual = load(head).unwrap().tuning;
     assert_eq!((usual.margin, usual.stages), (Limit::new(0.1, "house value"), Limit::new(2, "house value")));
