@@ -96,9 +96,12 @@ fn unusable_input_is_said_plainly() {
     fs::write(path.join("broken.job.toml"), "[job]\npart = \"A\"\nlaminat = \"x\"\n").unwrap();
     let rules = "[job]\npart = \"A\"\nentry_z = \"0 mm\"\n[rules]\nexit-fed-high = \"allow\"\nxyz = \"note\"\n";
     fs::write(path.join("rules.job.toml"), rules).unwrap();
+    fs::write(path.join("picture.nc"), b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR\0\0\x01\0\0\0\x01\0\x08\x06").unwrap();
     let mut said = String::new();
     for arguments in [
         &["check", "missing.nc"][..],
+        &["check", "picture.nc"],
+        &["check", "plate.nc", "--job", "picture.nc"],
         &["check", "empty"],
         &["holes", "empty"],
         &["check", "plate.nc", "--job", "missing.toml"],
@@ -122,7 +125,7 @@ fn odd_files_are_read_to_their_end() {
     let odd: [(&str, &[u8]); 4] = [
         ("empty.nc", b""),
         ("zeros.nc", &[0; 4096]),
-        ("binary.nc", &[0xff, 0xfe, 0x00, 0x1b, 0x5b]),
+        ("escape.nc", b"(\xff\xfe \0 \x1b[31m Fl\xe4che) G0 X1 \x1b[31m\nG1 Y2 F100 (and words enough to be taken for text)\nM30\n"),
         ("cr.nc", b"G0 X1\rG1 Y2\r"),
     ];
     for (name, bytes) in odd {

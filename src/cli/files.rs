@@ -8,9 +8,14 @@ use std::path::{Component, Path, PathBuf};
 /// Endings of file names that hold programs, compared without case.
 const ENDINGS: [&str; 6] = ["nc", "cnc", "tap", "iso", "eia", "ngc"];
 
-/// Reads a program.
+/// Reads a program, or any other text that a program comes with.
 pub fn read_program(path: &Path) -> Result<Source, Failure> {
-    Ok(Source::new(shown_name(path), read(path)?))
+    let source = Source::new(shown_name(path), read(path)?);
+    if source.is_binary() {
+        let why = "it holds binary data, not text".to_owned();
+        return Err(Failure::Read { path: path.display().to_string(), why });
+    }
+    Ok(source)
 }
 
 /// Reads a file, refusing what spans cannot address.

@@ -1,5 +1,6 @@
 //! Program text as bytes: spans into it, lines of it, and where further programs are found by name.
 
+mod binary;
 mod line_index;
 
 pub use line_index::{LineIndex, Position};
