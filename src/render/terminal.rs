@@ -9,6 +9,9 @@ use crate::check::Report;
 use crate::diagnostic::{NotChecked, Severity, Status};
 use std::collections::{BTreeMap, BTreeSet};
 
+/// Checks named in one line at most.
+const MOST_NAMED: usize = 10;
+
 /// One program's report.
 pub(super) fn report(report: &Report, fail_on: Severity, look: &Look) -> String {
     let book = Book::new(report);
@@ -16,7 +19,7 @@ pub(super) fn report(report: &Report, fail_on: Severity, look: &Look) -> String 
     for found in &report.findings {
         text.push_str(&finding::finding(&book, found, look));
     }
-    text.push_str(&not_checked(&report.not_checked, look));
+    text.push_str(&not_checked(report, look));
     text.push_str(&look.wrapped("", "  ", &heading(report)));
     text.push_str(&look.wrapped("  ", "  ", &conclusion(report, fail_on)));
     text.push_str(&look.wrapped("  ", "  ", &coverage(report)));
@@ -77,23 +80,42 @@ fn coverage(report: &Report) -> String {
 }
 
 /// Checks without data: those the run is incomplete without, then those whose limit a specification need not state.
-fn not_checked(missing: &[NotChecked], look: &Look) -> String {
-    let (needed, free): (Vec<_>, Vec<_>) = missing.iter().partition(|one| one.needed);
-    let mut text = section("? not checked, for want of data:", &needed, look);
-    text.push_str(&section("- not asked for, as the job states no limit:", &free, look));
+/// Where there is no job file, all of them wait for that.
+fn not_checked(report: &Report, look: &Look) -> String {
+    if report.job_name.is_none() {
+        let all = report.not_checked.iter().map(Waiting::of);
+        let all = all.map(|one| Waiting { why: if one.key.is_some() { "" } else { one.why }, ..one });
+        return section("? not checked, for want of a job file:", all.collect(), look);
+    }
+    let waiting = |needed| report.not_checked.iter().filter(move |one| one.needed == needed).map(Waiting::of).collect();
+    let mut text = section("? not checked, for want of data:", waiting(true), look);
+    text.push_str(&section("- not asked for, as the job states no limit:", waiting(false), look));
     text
 }
 
+/// A check with what it waits for.
+struct Waiting<'a> {
+    rule: &'a str,
+    key: Option<&'a str>,
+    /// Empty where it only repeats that the key is missing.
+    why: &'a str,
+}
+
+impl<'a> Waiting<'a> {
+    fn of(missing: &'a NotChecked) -> Self {
+        let plain = missing.key.as_ref().is_some_and(|key| missing.why == format!("`{key}` is not given"));
+        Self { rule: &missing.rule, key: missing.key.as_deref(), why: if plain { "" } else { &missing.why } }
+    }
+}
+
 /// Those that wait for the same keys together.
-fn section(heading: &str, missing: &[&NotChecked], look: &Look) -> String {
-    if missing.is_empty() {
+fn section(heading: &str, waiting: Vec<Waiting<'_>>, look: &Look) -> String {
+    if waiting.is_empty() {
         return String::new();
     }
     let mut rules: BTreeMap<(&str, Option<&str>), BTreeSet<&str>> = BTreeMap::new();
-    for one in missing {
-        let plain = one.key.as_ref().is_some_and(|key| one.why == format!("`{key}` is not given"));
-        let why = if plain { "" } else { one.why.as_str() };
-        rules.entry((why, one.key.as_deref())).or_default().insert(one.rule.as_str());
+    for Waiting { rule, key, why } in waiting {
+        rules.entry((why, key)).or_default().insert(rule);
     }
     // The same key of several tools is one line.
     let mut groups: BTreeMap<(&str, BTreeSet<&str>), Vec<String>> = BTreeMap::new();
@@ -108,10 +130,20 @@ fn section(heading: &str, missing: &[&NotChecked], look: &Look) -> String {
             (false, "") => look.led("give", &format!("{keys} in the job file")),
             (false, why) => look.led("give", &format!("{keys} in the job file: {why}")),
         });
-        text.push_str(&look.led("", &format!("for {}", rules.into_iter().collect::<Vec<_>>().join(", "))));
+        text.push_str(&look.led("", &format!("for {}", named(&rules))));
     }
     text.push('\n');
     text
+}
+
+/// Names of checks; the first of a long list, for the whole of it stands in the JSON report.
+fn named(rules: &BTreeSet<&str>) -> String {
+    let shown = if rules.len() > MOST_NAMED { MOST_NAMED - 2 } else { rules.len() };
+    let mut names = rules.iter().take(shown).copied().collect::<Vec<_>>().join(", ");
+    if shown < rules.len() {
+        names.push_str(&format!(" and {} more, named by `--format json`", rules.len() - shown));
+    }
+    names
 }
 
 #[cfg(test)]
