@@ -35,6 +35,8 @@ pub struct Report {
     pub hole_names: Vec<String>,
     /// What the job calls each tool, such as `carbide drill 12.0`, by tool number.
     pub tool_labels: BTreeMap<u32, String>,
+    /// Ids of the fixture's zones, in the job's order.
+    pub zone_names: Vec<String>,
 }
 
 impl Report {
@@ -100,6 +102,7 @@ pub fn check(program: Source, job: Option<&Job>, library: &dyn Library, options:
         units: inspector.units,
         hole_names: job.map(|job| survey.drawing.names(job)).unwrap_or_default(),
         tool_labels: job.map(labels).unwrap_or_default(),
+        zone_names: job.iter().flat_map(|job| &job.fixture.zones).map(|zone| zone.id.clone()).collect(),
         coverage: inspector.coverage,
         readings: inspector.readings,
         sources,

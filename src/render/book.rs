@@ -1,6 +1,7 @@
 //! The sources of a report by line, column and N number, each line index built once and only when asked for.
 
 use crate::check::Report;
+use crate::operation::Obstacle;
 use crate::source::{LineIndex, Position, SourceId, Span};
 use crate::syntax::{Block, Blocks, Lexis};
 use std::cell::OnceCell;
@@ -80,6 +81,16 @@ impl<'a> Book<'a> {
     pub fn tool(&self, tool: u32) -> String {
         let label = self.report.tool_labels.get(&tool).filter(|label| !label.is_empty());
         label.map_or_else(|| format!("T{tool}"), |label| format!("T{tool} {label}"))
+    }
+
+    /// What a tool comes near: the id of a zone of the fixture, the table or the backing.
+    #[must_use]
+    pub fn obstacle(&self, obstacle: Obstacle) -> String {
+        match obstacle {
+            Obstacle::Zone(index) => self.report.zone_names.get(index).cloned().unwrap_or_default(),
+            Obstacle::Table => "the table".to_owned(),
+            Obstacle::Backing => "the backing".to_owned(),
+        }
     }
 
     fn bytes(&self, source: SourceId) -> &'a [u8] {

@@ -2,6 +2,7 @@
 
 use super::CAUTION;
 use super::book::Book;
+use super::measures::{ClearanceOut, TimesOut, clearances_out, times_out};
 use super::verdict::{Tally, Verdict};
 use crate::check::Report;
 use crate::diagnostic::{Bound, Finding, NotChecked, Place, Quantity, Related, Remedy, Severity, Status};
@@ -43,6 +44,10 @@ pub(super) struct ProgramReport {
     pub not_checked: Vec<NotCheckedOut>,
     /// What the answers rest on.
     pub coverage: CoverageOut,
+    /// Where the time goes.
+    pub times: TimesOut,
+    /// How near each tool comes to clamps, posts and keep-outs, where they are given.
+    pub clearances: Vec<ClearanceOut>,
     /// How many findings of each severity.
     pub counts: Tally,
     /// The verdict on this program.
@@ -292,6 +297,8 @@ pub(super) fn program(report: &Report, fail_on: Severity) -> ProgramReport {
             holes: coverage.holes,
             judged: coverage.judged,
         },
+        times: times_out(report),
+        clearances: clearances_out(&book),
         counts: Tally::of(report),
         exit: exit(Verdict::of(report, fail_on), fail_on),
     }
@@ -337,7 +344,7 @@ fn related(book: &Book<'_>, related: &Related) -> RelatedOut {
     RelatedOut { message: related.message.clone(), place: spot(book, related.source, related.span) }
 }
 
-fn spot(book: &Book<'_>, source: SourceId, span: Span) -> PlaceOut {
+pub(super) fn spot(book: &Book<'_>, source: SourceId, span: Span) -> PlaceOut {
     let position = book.position(source, span.start);
     PlaceOut {
         file: book.name(source).to_owned(),
@@ -350,7 +357,7 @@ fn spot(book: &Book<'_>, source: SourceId, span: Span) -> PlaceOut {
     }
 }
 
-fn quantity(quantity: &Quantity, units: UnitSystem) -> QuantityOut {
+pub(super) fn quantity(quantity: &Quantity, units: UnitSystem) -> QuantityOut {
     let Quantity { value, unit } = quantity.read_in(units);
     QuantityOut { value, unit }
 }
@@ -386,9 +393,24 @@ fn remedy(remedy: &Remedy, units: UnitSystem) -> RemedyOut {
 mod tests {
     use super::super::{Format, Look, bind, page, sample};
     use super::*;
+    use crate::motion::{BlockRef, Times};
+    use crate::operation::{BodyPart, Clearance, Obstacle, ToolUse};
 
     fn whole(fail_on: Severity) -> String {
-        bind(vec![page(&sample::report(), Format::Json, fail_on, &Look::default())], fail_on)
+        let mut report = sample::report();
+        report.survey.times =
+            Times { cutting: 95.0, rapid: 30.5, dwell: 0.0, tool_change: 16.0, spin_up: 2.5, planned: true };
+        report.survey.tools = vec![ToolUse { tool: 11, cutting: 95.0, rapid: 30.5, ..ToolUse::default() }];
+        report.survey.clearances.least = vec![Clearance {
+            tool: 11,
+            gap: 4.2,
+            axis: 2,
+            part: BodyPart::Holder,
+            obstacle: Obstacle::Zone(0),
+            block: BlockRef { span: report.findings[0].places[0].span, ..BlockRef::default() },
+            at: [0.0; 3],
+        }];
+        bind(vec![page(&report, Format::Json, fail_on, &Look::default())], fail_on)
     }
 
     #[test]

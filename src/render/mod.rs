@@ -8,6 +8,7 @@ mod holes;
 mod job_errors;
 mod json;
 mod look;
+mod measures;
 mod moves;
 mod names;
 mod patch;

@@ -93,6 +93,7 @@ pub(crate) fn report() -> Report {
         coverage: Coverage { blocks: 4212, understood: 4212, holes: 4, judged: 4 },
         hole_names: ["H1", "H2", "H3", ""].map(str::to_owned).to_vec(),
         tool_labels: BTreeMap::from([(11, "carbide drill 12.0".to_owned())]),
+        zone_names: vec!["C4".to_owned()],
     }
 }
 

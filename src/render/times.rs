@@ -18,21 +18,22 @@ pub fn times(report: &Report, machine: Option<&Machine>, look: &Look) -> String 
         ("tool changes", times.tool_change),
         ("waiting for the spindle", times.spin_up),
     ];
-    let total: f64 = kinds.iter().map(|(_, seconds)| seconds).sum();
+    let total = times.total();
     if total <= 0.0 {
         return String::new();
     }
     let bound = if times.planned { "" } else { "at least " };
     let mut text = look.led("time", &format!("{bound}{}: {}", duration(total), listed(&kinds)));
-    for (tool, cutting, rapid) in by_tool(report) {
-        let share = listed(&[("feeding", cutting), ("rapids", rapid)]);
-        text.push_str(&look.led("", &format!("{}: {share}", Book::new(report).tool(tool))));
+    let tools = by_tool(report);
+    for (tool, cutting, rapid) in tools.iter().filter(|_| tools.len() > 1) {
+        let share = listed(&[("feeding", *cutting), ("rapids", *rapid)]);
+        text.push_str(&look.led("", &format!("{}: {share}", Book::new(report).tool(*tool))));
     }
     text + &look.led("", &basis(times.planned, machine))
 }
 
-/// Tools in order of first use, with the time they feed and travel in all; none when a single tool does everything.
-fn by_tool(report: &Report) -> Vec<(u32, f64, f64)> {
+/// Tools in order of first use, with the time they feed and travel in all, s.
+pub(super) fn by_tool(report: &Report) -> Vec<(u32, f64, f64)> {
     let mut tools: Vec<(u32, f64, f64)> = Vec::new();
     for used in report.survey.tools.iter().filter(|used| used.cutting + used.rapid > 0.0) {
         match tools.iter_mut().find(|(tool, ..)| *tool == used.tool) {
@@ -40,7 +41,7 @@ fn by_tool(report: &Report) -> Vec<(u32, f64, f64)> {
             None => tools.push((used.tool, used.cutting, used.rapid)),
         }
     }
-    if tools.len() > 1 { tools } else { Vec::new() }
+    tools
 }
 
 /// What the times rest on, or what they lack.

@@ -80,3 +80,11 @@ pub struct Times {
     /// Whether accelerations and rapid rates were known; else the whole is a lower bound at commanded feed.
     pub planned: bool,
 }
+
+impl Times {
+    /// All of it, s.
+    #[must_use]
+    pub fn total(&self) -> f64 {
+        self.cutting + self.rapid + self.dwell + self.tool_change + self.spin_up
+    }
+}

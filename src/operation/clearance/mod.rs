@@ -51,6 +51,14 @@ pub struct Clearance {
     pub at: [f64; 3],
 }
 
+impl Clearance {
+    /// Letter of the axis the gap lies along most.
+    #[must_use]
+    pub fn axis_letter(&self) -> &'static str {
+        ["X", "Y", "Z"].get(self.axis).copied().unwrap_or("")
+    }
+}
+
 /// A tool's part that runs into an obstacle, or comes nearer than the obstacle's position is known.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Hit {
@@ -69,6 +77,17 @@ pub enum BodyPart {
     Tool,
     /// Holder.
     Holder,
+}
+
+impl BodyPart {
+    /// What messages call it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Tool => "tool",
+            Self::Holder => "holder",
+        }
+    }
 }
 
 /// Something a tool must keep clear of.
