@@ -125,7 +125,7 @@ fn odd_files_are_read_to_their_end() {
     let odd: [(&str, &[u8]); 4] = [
         ("empty.nc", b""),
         ("zeros.nc", &[0; 4096]),
-        ("escape.nc", b"(\xff\xfe \0 \x1b[31m Fl\xe4che) G0 X1 \x1b[31m\nG1 Y2 F100 (and words enough to be taken for text)\nM30\n"),
+        ("escape.nc", &[b"(\xff\xfe \0 Fl\xe4che \x1b[31m)\n".as_slice(), &b"G1 X1 F100\n".repeat(9)].concat()),
         ("cr.nc", b"G0 X1\rG1 Y2\r"),
     ];
     for (name, bytes) in odd {
