@@ -2,6 +2,7 @@
 
 pub mod exit;
 mod feeds;
+pub mod fit;
 mod lines;
 pub mod route;
 mod task;

@@ -13,6 +13,7 @@ mod iso286;
 mod navy_feed_rates;
 #[cfg(test)]
 mod nistir6556;
+mod nist_strd;
 pub mod patch_tools;
 mod point_geometry;
 mod speed_plan;
