@@ -121,3 +121,89 @@ fn a_feed_stops_at_what_the_machine_does() {
     assert!(text(&tuned).contains("F150."), "{}", text(&tuned));
     assert!(tuned.steps[0].changes[0].why[0].contains("machine"));
 }
+
+/// Words of the lines that hold a text.
+fn lines_with<'t>(text: &'t str, what: &str) -> Vec<&'t str> {
+    text.lines().filter(|line| line.contains(what)).collect()
+}
+
+#[test]
+fn holes_are_visited_by_least_rapid_time_and_every_block_means_the_same() {
+    let job = plate_job(|job| job);
+    let places = [(20, 20), (300, 20), (40, 20), (280, 20), (60, 20), (260, 20), (80, 20), (240, 20)];
+    let mut program = format!("{HEAD}N60 G99 G81 X20. Y20. Z-8.303 R2. F191.\n");
+    for (number, (x, _)) in places.iter().enumerate().skip(1) {
+        program += &format!("N{} X{x}.\n", 60 + 10 * number);
+    }
+    program += "N200 G80\nN210 M30\n";
+    let tuned = tuned(program.as_bytes(), &job, &[Part::Order]);
+    holds(&tuned);
+    let gone: Vec<f64> = tuned.after.survey.holes.iter().map(|hole| hole.x).collect();
+    assert_eq!(gone, [20.0, 40.0, 60.0, 80.0, 240.0, 260.0, 280.0, 300.0]);
+    let (before, after) = (&tuned.before.survey.times, &tuned.after.survey.times);
+    assert!(after.rapid < 0.6 * before.rapid, "{} to {} s", before.rapid, after.rapid);
+    let gain = tuned.steps[0].changes[0].gain.unwrap();
+    assert!(
+        (before.rapid - after.rapid - gain).abs() < 0.01,
+        "{gain} s told, {} s replayed",
+        before.rapid - after.rapid
+    );
+}
+
+#[test]
+fn a_block_that_comes_first_states_its_cycle_and_one_that_follows_does_not() {
+    let job = plate_job(|job| job);
+    let program = format!(
+        "{HEAD}N60 G99 G81 X200. Y20. Z-8.303 R2. F191.\nN70 Y60.\nN80 X40.\nN90 Y20.\nN100 X120.\nN110 G80\nN120 M30\n"
+    );
+    let tuned = tuned(program.as_bytes(), &job, &[Part::Order]);
+    holds(&tuned);
+    let text = text(&tuned);
+    assert_eq!(lines_with(&text, "G81").len(), 1, "{text}");
+    assert!(text.contains("N60 G99 G81 X40. Y20. Z-8.303 R2. F191.\n"), "{text}");
+    let numbers: Vec<&str> = text.lines().filter_map(|line| line.split(' ').next()).collect();
+    assert!(numbers.is_sorted_by_key(|number| number[1..].parse::<u32>().unwrap()), "{numbers:?}");
+}
+
+#[test]
+fn a_clamp_is_hopped_over_where_the_new_order_passes_it() {
+    let job = plate_job(|job| job);
+    let head = HEAD.replace("Z5.", "Z25.").replace("X20. Y20.", "X20. Y0.");
+    let program = format!(
+        "{head}N60 G98 G81 X20. Y0. Z-8.303 R2. F191.\nN70 X80.\nN80 X30.\nN90 G99 X70.\nN100 X90.\nN110 G80\nN120 M30\n"
+    );
+    let tuned = tuned(program.as_bytes(), &job, &[Part::Order]);
+    holds(&tuned);
+    let text = text(&tuned);
+    let gone: Vec<f64> = tuned.after.survey.holes.iter().map(|hole| hole.x).collect();
+    assert_eq!(gone, [20.0, 30.0, 70.0, 80.0, 90.0], "{text}");
+    assert_eq!(lines_with(&text, "G98"), ["N70 G98 X30."], "{text}");
+}
+
+#[test]
+fn holes_written_move_by_move_move_as_one() {
+    let job = plate_job(|job| job);
+    let hole = |x: u32| format!("G0 X{x}. Y20.\nZ2.\nG1 Z-5.3 F318.\nZ-8.303 F191.\nG0 Z2.\n");
+    let program = format!("{HEAD}{}N990 M30\n", [20, 280, 60, 240, 100, 200].map(hole).concat());
+    let tuned = tuned(program.as_bytes(), &job, &[Part::Order]);
+    holds(&tuned);
+    let gone: Vec<f64> = tuned.after.survey.holes.iter().map(|hole| hole.x).collect();
+    assert_eq!(gone, [20.0, 60.0, 100.0, 200.0, 240.0, 280.0], "{}", text(&tuned));
+}
+
+#[test]
+fn what_cannot_be_moved_safely_stays_with_its_reason() {
+    let job = plate_job(|job| job);
+    let row = "N60 G99 G81 X20. Y20. Z-8.303 R2. F191.\nN70 X300.\nN80 X40.\nN90 X280.\nN100 G80\n";
+    let cases = [
+        (format!("{HEAD}{row}N110 GOTO 130\nN130 M30\n"), "jumps"),
+        (format!("{HEAD}{}N110 M30\n", row.replace("N70 X300.", "N70 G91 X280.\nN75 G90")), "stands in their blocks"),
+        (format!("{HEAD}N60 M98 P7\nN110 M30\nO7\n{row}M99\n"), "subprogram"),
+    ];
+    for (program, why) in cases {
+        let tuned = tuned(program.as_bytes(), &job, &[Part::Order]);
+        assert!(tuned.diff().is_empty(), "{why}: {}", text(&tuned));
+        let left = &tuned.steps[0].left;
+        assert!(left.iter().any(|left| left.why.contains(why)), "{why}: {left:?}");
+    }
+}

@@ -253,7 +253,7 @@ impl FaultKind {
     }
 
     /// Whether the block's words were understood all the same.
-    pub(super) fn is_understood(self) -> bool {
+    pub(crate) fn is_understood(self) -> bool {
         !matches!(self.rule(), "text-unreadable" | "word-not-understood" | "not-followed")
     }
 

@@ -17,6 +17,7 @@ mod words;
 #[cfg(test)]
 mod tests;
 
+pub use block_edit::number;
 pub use edit::{Conflict, Edit, Edits};
 pub use propose::{Patch, Recheck, Verdict};
 pub use style::{Rounding, Style};

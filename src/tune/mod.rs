@@ -4,6 +4,7 @@ pub mod exit;
 mod feeds;
 pub mod fit;
 mod lines;
+mod order;
 pub mod route;
 mod task;
 mod times;
@@ -21,17 +22,20 @@ use crate::source::Source;
 pub enum Part {
     /// Feeds of holes.
     Feeds,
+    /// Order of holes.
+    Order,
 }
 
 impl Part {
     /// All of them, in order.
-    pub const ALL: [Self; 1] = [Self::Feeds];
+    pub const ALL: [Self; 2] = [Self::Feeds, Self::Order];
 
     /// The word that names it.
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
             Self::Feeds => "feeds",
+            Self::Order => "order",
         }
     }
 }
@@ -109,6 +113,7 @@ pub fn tune(program: Source, parts: &[Part], task: &Task<'_>) -> Tuned {
         (task.progress)(part.word());
         let outcome = match part {
             Part::Feeds => feeds::tune(&now, task),
+            Part::Order => order::tune(&now, task),
         };
         let mut step =
             Step { part, changes: outcome.changes, left: outcome.left, seconds: (now.seconds(), now.seconds()) };

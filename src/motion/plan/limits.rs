@@ -102,6 +102,12 @@ impl Limits {
         Some((length, Profile { seconds, peak: length / seconds }))
     }
 
+    /// Seconds of a rapid whose axes go so far, mm, from rest to rest; `None` when an axis it moves has no stated rate.
+    #[must_use]
+    pub fn rapid_seconds(&self, way: [f64; 3]) -> Option<f64> {
+        self.rapid(way.map(f64::abs)).map(|(_, profile)| profile.seconds)
+    }
+
     /// Greatest speed round an arc, mm/s: `sqrt(a r)` with the least acceleration of the axes it turns through, each of
     /// which takes all of it somewhere. Speeding up along the arc is bounded for itself.
     pub(super) fn round_arc(&self, course: &Course) -> f64 {

@@ -1,0 +1,222 @@
+//! The order of holes: rows of stops that may change places, the quickest way through each, and its text.
+
+mod proof;
+mod scan;
+mod solve;
+mod stops;
+mod travel;
+mod write;
+
+use super::{Change, Left, Outcome, Run, Task, counted};
+use crate::motion::run as run_program;
+use crate::patch::Style;
+use crate::program::ProgramGraph;
+use crate::source::{Source, SourceId};
+use crate::syntax::{Block, Blocks, Lexis};
+use crate::units::{UnitSystem, trimmed};
+use scan::Scan;
+use solve::{Solved, solve};
+use std::collections::{BTreeMap, BTreeSet};
+use stops::{Row, rows};
+use travel::{Spot, Travel};
+use write::Writer;
+
+/// Seconds a row must gain before its order is changed: a house value.
+const WORTH: f64 = 0.05;
+
+/// Holes of a row that take long enough to say so.
+const LONG: usize = 300;
+
+/// Puts the holes of each row into the order with the least rapid time.
+pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
+    let mut outcome = Outcome::default();
+    let what = || "order of the holes".to_owned();
+    if jumps(run.main()) {
+        outcome.left.push(Left { what: what(), why: "the program jumps to block numbers".to_owned() });
+        return outcome;
+    }
+    let rows = all_rows(run, task);
+    outcome.left.extend(alone(run, &rows));
+    let mut sorted = Vec::new();
+    for (number, row) in rows.iter().enumerate() {
+        if row.stops.len() >= LONG {
+            let holes = counted(row.stops.len(), "hole");
+            (task.progress)(&format!("order: row {} of {}, {holes}", number + 1, rows.len()));
+        }
+        match Sorted::of(row, run, task, false) {
+            Ok(Some(new)) => sorted.push(new),
+            Ok(None) => {}
+            Err(why) => outcome.left.push(Left { what: row_name(row, run), why }),
+        }
+    }
+    let (proved, refused) = prove(run, task, sorted);
+    outcome.left.extend(refused);
+    outcome.changes = proved.iter().map(Sorted::change).collect();
+    outcome.next = (!proved.is_empty()).then(|| replay(run, task, &proved));
+    outcome
+}
+
+/// The rows of the main program.
+fn all_rows(run: &Run, task: &Task<'_>) -> Vec<Row> {
+    let Some(main) = run.sources.first() else { return Vec::new() };
+    let programs = ProgramGraph::read(main.clone(), task.library, &task.settings.lexis());
+    let mut scan = Scan::default();
+    run_program(&programs, task.settings, task.tools, &mut scan);
+    rows(run.main(), &scan, &run.survey)
+}
+
+/// Whether some block number may be jumped to, so that blocks cannot change places.
+fn jumps(bytes: &[u8]) -> bool {
+    let mut blocks = Blocks::new(bytes, 0, Lexis::default());
+    let mut block = Block::default();
+    while blocks.next(&mut block) {
+        let code = |value: f64| {
+            block.words.iter().any(|word| word.letter == b'M' && crate::patch::number(word) == Some(value))
+        };
+        let target = block.word(b'P').is_some() || block.word(b'Q').is_some();
+        if block.control.is_some() || code(97.0) || (code(99.0) && target) || (code(98.0) && block.word(b'Q').is_some())
+        {
+            return true;
+        }
+    }
+    false
+}
+
+/// Holes that stand in no row, by tool and reason.
+fn alone(run: &Run, rows: &[Row]) -> Vec<Left> {
+    let in_rows: BTreeSet<u32> = rows.iter().flat_map(|row| row.stops.iter().map(|stop| stop.hole)).collect();
+    let mut left: BTreeMap<(u32, &str), usize> = BTreeMap::new();
+    for (_, hole) in (0..).zip(&run.survey.holes).filter(|(index, _)| !in_rows.contains(index)) {
+        let tool = run.survey.recipe_of(hole).map_or(0, |recipe| recipe.tool);
+        let called = hole.source != SourceId::default()
+            || run.survey.traces.get(hole.trace.0 as usize).is_some_and(|trace| !trace.calls.is_empty());
+        let why = if called {
+            "they are made in a subprogram"
+        } else {
+            "something other than moves of one hole stands in their blocks or between them"
+        };
+        *left.entry((tool, why)).or_default() += 1;
+    }
+    let named = |((tool, why), holes): ((u32, &str), usize)| Left {
+        what: format!("order of {} with T{tool}", counted(holes, "hole")),
+        why: why.to_owned(),
+    };
+    left.into_iter().map(named).collect()
+}
+
+fn row_name(row: &Row, run: &Run) -> String {
+    format!("order of {} with T{}", counted(row.stops.len(), "hole"), tool_of(row, run))
+}
+
+fn tool_of(row: &Row, run: &Run) -> u32 {
+    let hole = row.stops.first().and_then(|stop| run.survey.holes.get(stop.hole as usize));
+    hole.and_then(|hole| run.survey.recipe_of(hole)).map_or(0, |recipe| recipe.tool)
+}
+
+/// A row in its new order, with its text; a second text keeps the last stop last.
+struct Sorted<'a> {
+    row: &'a Row,
+    tool: u32,
+    name: String,
+    texts: Vec<(Solved, Vec<u8>)>,
+}
+
+impl<'a> Sorted<'a> {
+    /// The row in a quicker order; `None` when there is none worth a change.
+    fn of(row: &'a Row, run: &Run, task: &Task<'_>, lower: bool) -> Result<Option<Self>, String> {
+        let tool = tool_of(row, run);
+        let travel = Travel::new(task.job, tool)?;
+        let spots = spots(row, lower && travel.knows_fixture());
+        let style = Style::learn(run.main(), run.units == UnitSystem::Metric, Some(&task.job.machine));
+        let writer = Writer { row, spots: &spots, travel: &travel, bytes: run.main(), style: &style };
+        let mut texts = Vec::new();
+        for last_stays in [false, true] {
+            let solved = solve(row, &spots, &travel, last_stays)?;
+            if solved.seconds.1 < solved.seconds.0 - WORTH {
+                let text = writer.text(&solved.order)?;
+                texts.push((solved, text));
+            }
+        }
+        texts.reverse();
+        Ok((!texts.is_empty()).then(|| Self { row, tool, name: row_name(row, run), texts }))
+    }
+
+    fn text(&self) -> &[u8] {
+        self.texts.last().map_or(&[], |(_, text)| text)
+    }
+
+    fn change(&self) -> Change {
+        let Some((solved, _)) = self.texts.last() else {
+            return Change { tool: Some(self.tool), holes: 0, what: String::new(), why: Vec::new(), gain: None };
+        };
+        let (before, after) = solved.seconds;
+        let seconds = |value: f64| format!("{} s", trimmed(value, 1));
+        let mut why =
+            vec!["least rapid time, by the machine's rates and accelerations, clamp hops included".to_owned()];
+        if let Some(bound) = solved.bound {
+            let gap = if bound > 0.0 { 100.0 * (after / bound - 1.0) } else { 0.0 };
+            let (bound, gap) = (seconds(bound), trimmed(gap, 1));
+            why.push(format!(
+                "no order takes less than {bound} (1-tree bound): this one is within {gap} % of the best"
+            ));
+        }
+        Change {
+            tool: Some(self.tool),
+            holes: self.row.stops.len(),
+            what: format!("travel between holes {} becomes {}", seconds(before), seconds(after)),
+            why,
+            gain: Some(before - after),
+        }
+    }
+}
+
+/// The row's stops as travel sees them: left as low as the row goes already, or as low as each is begun.
+fn spots(row: &Row, lower: bool) -> Vec<Spot> {
+    let inner = row.stops.split_last().map(|(_, inner)| inner).unwrap_or_default();
+    let row_low = inner.iter().map(|stop| stop.leave).fold(f64::INFINITY, f64::min);
+    row.stops.iter().map(|stop| Spot::of(stop, row_low, lower)).collect()
+}
+
+/// Those rows whose new order holds: all together, else one by one.
+fn prove<'a>(run: &Run, task: &Task<'_>, sorted: Vec<Sorted<'a>>) -> (Vec<Sorted<'a>>, Vec<Left>) {
+    if sorted.is_empty() || proof::same_work(run, &replay(run, task, &sorted)).is_ok() {
+        return (sorted, Vec::new());
+    }
+    let mut kept: Vec<Sorted<'a>> = Vec::new();
+    let mut left = Vec::new();
+    for row in sorted {
+        kept.push(row);
+        while let Some(tried) = kept.last()
+            && let Err(why) = proof::same_work(run, &replay(run, task, &kept))
+        {
+            let what = tried.name.clone();
+            let texts = kept.last_mut().map(|row| &mut row.texts);
+            let others = texts.is_some_and(|texts| {
+                texts.pop();
+                !texts.is_empty()
+            });
+            if !others {
+                kept.pop();
+                left.push(Left { what, why });
+                break;
+            }
+        }
+    }
+    (kept, left)
+}
+
+/// The program with some rows in their new order.
+fn replay(run: &Run, task: &Task<'_>, rows: &[Sorted<'_>]) -> Run {
+    let bytes = run.main();
+    let mut text = Vec::with_capacity(bytes.len() + 1024);
+    let mut at = 0_usize;
+    for sorted in rows {
+        let (start, end) = (sorted.row.span.start as usize, sorted.row.span.end as usize);
+        text.extend_from_slice(bytes.get(at..start).unwrap_or_default());
+        text.extend_from_slice(sorted.text());
+        at = end;
+    }
+    text.extend_from_slice(bytes.get(at..).unwrap_or_default());
+    let name = run.sources.first().map_or("", |source| source.name.as_str());
+    (task.replay)(Source::new(name, text))
+}

@@ -1,0 +1,103 @@
+//! The proof of another order: the same holes made in the same way, the same cuts, nothing new found, nothing slower.
+
+use crate::diagnostic::Finding;
+use crate::operation::{Recipe, StrokeKind, Survey};
+use crate::tune::Run;
+use std::collections::BTreeMap;
+
+/// A number as far as two texts can be told apart by it, 0.0001 mm or mm/min.
+fn grain(value: f64) -> i64 {
+    libm::round(value * 1e4) as i64
+}
+
+/// Whether the second program does what the first does, in another order.
+///
+/// # Errors
+/// With what differs.
+pub(super) fn same_work(before: &Run, after: &Run) -> Result<(), String> {
+    holes(&before.survey, &after.survey)?;
+    cuts(&before.survey, &after.survey)?;
+    findings(&before.findings, &after.findings)?;
+    let new = after.not_checked.iter().find(|new| !before.not_checked.contains(new));
+    if let Some(new) = new {
+        return Err(format!("{} could no longer be concluded: {}", new.rule, new.why));
+    }
+    if after.seconds() > before.seconds() + 1e-6 {
+        let (was, is) = (before.seconds(), after.seconds());
+        return Err(format!("the program would take {is:.1} s instead of {was:.1} s"));
+    }
+    Ok(())
+}
+
+/// Every place has the same recipes in the same order.
+fn holes(before: &Survey, after: &Survey) -> Result<(), String> {
+    let (was, is) = (by_place(before), by_place(after));
+    if was.len() != is.len() || before.holes.len() != after.holes.len() {
+        return Err("it would make other holes".to_owned());
+    }
+    for ((place, was), (other, is)) in was.iter().zip(&is) {
+        if place != other {
+            return Err("a hole would move".to_owned());
+        }
+        let alike = was.len() == is.len() && was.iter().zip(is).all(|(was, is)| made_alike(was, is));
+        if !alike {
+            let [x, y] = [place.0, place.1].map(|value| value as f64 / 1e4);
+            return Err(format!("the hole at X{x:.3} Y{y:.3} would be made in another way"));
+        }
+    }
+    Ok(())
+}
+
+fn by_place(survey: &Survey) -> BTreeMap<(i64, i64), Vec<&Recipe>> {
+    let mut places: BTreeMap<(i64, i64), Vec<&Recipe>> = BTreeMap::new();
+    for hole in &survey.holes {
+        let recipe = survey.recipe_of(hole);
+        places.entry((grain(hole.x), grain(hole.y))).or_default().extend(recipe);
+    }
+    places
+}
+
+/// The same tool, depths, feeds, speeds and dwells; how the tool comes and goes above the hole may differ.
+fn made_alike(a: &Recipe, b: &Recipe) -> bool {
+    let work = |recipe: &Recipe| {
+        let inside = recipe.strokes.iter().filter(|stroke| stroke.kind != StrokeKind::Rapid);
+        let stroke = |stroke: &crate::operation::Stroke| {
+            let ends = (grain(stroke.from), grain(stroke.to));
+            let dwell = matches!(stroke.kind, StrokeKind::Dwell(_));
+            (ends, stroke.feed.map(grain), stroke.speed.map(grain), stroke.sense, dwell)
+        };
+        inside.map(stroke).collect::<Vec<_>>()
+    };
+    (a.tool, a.axis, a.origin, a.heights_known) == (b.tool, b.axis, b.origin, b.heights_known)
+        && (grain(a.bottom), grain(a.start), grain(a.pilot)) == (grain(b.bottom), grain(b.start), grain(b.pilot))
+        && work(a) == work(b)
+}
+
+/// The same cuts in the same order.
+fn cuts(before: &Survey, after: &Survey) -> Result<(), String> {
+    let cut = |cut: &crate::operation::Cut| (cut.tool, grain(cut.length));
+    if !before.cuts.iter().map(cut).eq(after.cuts.iter().map(cut)) {
+        return Err("a cut would change".to_owned());
+    }
+    Ok(())
+}
+
+/// No rule finds more than it did.
+fn findings(before: &[Finding], after: &[Finding]) -> Result<(), String> {
+    let count = |findings: &[Finding]| {
+        let mut places: BTreeMap<&'static str, u64> = BTreeMap::new();
+        for finding in findings {
+            *places.entry(finding.rule).or_default() += (finding.places.len() as u64).max(1) + finding.more_places;
+        }
+        places
+    };
+    let known = count(before);
+    let more = count(after).into_iter().find(|(rule, places)| known.get(rule).is_none_or(|known| places > known));
+    match more {
+        Some((rule, _)) => {
+            let new = after.iter().find(|finding| finding.rule == rule);
+            Err(format!("it would bring a new finding: {rule}: {}", new.map_or("", |new| new.message.as_str())))
+        }
+        None => Ok(()),
+    }
+}

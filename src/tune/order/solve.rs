@@ -1,0 +1,147 @@
+//! The order of one row: a short path from where the tool comes from to where it goes next.
+
+use super::stops::Row;
+use super::travel::{Spot, Travel};
+use crate::tune::route::{KICKS_PER_PLACE, Precedence, lower_bound, neighbours, sequence, tour};
+use std::collections::BTreeMap;
+
+/// Nearest places looked at from each place.
+const NEAREST: usize = 8;
+/// More than the longest way takes, s: joins the two ends of a path into a tour that no better one avoids.
+const JOINED: f64 = 1e5;
+/// Most holes of a row in which some place is visited twice.
+const MOST_TWICE: usize = 150;
+/// Effort of a row in which some place is visited twice.
+const ROUNDS: usize = 400;
+
+/// A row in order.
+pub(super) struct Solved {
+    /// Indices of the row's stops.
+    pub order: Vec<usize>,
+    /// Seconds of travel before and after.
+    pub seconds: (f64, f64),
+    /// Seconds that no order can go below; none where some place is visited twice.
+    pub bound: Option<f64>,
+}
+
+/// The path through a row's spots, with its two ends.
+struct Path<'a> {
+    spots: &'a [Spot],
+    travel: &'a Travel<'a>,
+    from: Spot,
+    to: Option<Spot>,
+}
+
+/// The quickest order found; `last_stays` keeps the last stop last.
+///
+/// # Errors
+/// With the reason, when the row cannot be ordered.
+pub(super) fn solve(row: &Row, spots: &[Spot], travel: &Travel<'_>, last_stays: bool) -> Result<Solved, String> {
+    let (Some(first), Some(last)) = (spots.first(), spots.last()) else { return Err("nothing to order".to_owned()) };
+    let from = row.from.map_or(*first, |[x, y, _]| Spot { at: [x, y], ..*first });
+    let to = row.next.map(|at| Spot { at, ..*last });
+    let free = if last_stays { spots.len() - 1 } else { spots.len() };
+    let inner = spots.get(..free).unwrap_or_default();
+    let path = Path { spots: inner, travel, from, to: if last_stays { Some(*last) } else { to } };
+    let as_it_is: Vec<usize> = (0..free).collect();
+    let twice = twice(inner);
+    let (mut order, bound) = if twice.is_empty() {
+        let order = path.shortest();
+        let bound = path.bound(&order);
+        (order, Some(bound))
+    } else if free <= MOST_TWICE {
+        (path.sequence(&twice)?, None)
+    } else {
+        return Err("it visits places twice and has too many to order with that in mind".to_owned());
+    };
+    let (before, after) = (path.seconds(&as_it_is), path.seconds(&order));
+    if after >= before {
+        order = as_it_is;
+    }
+    if last_stays {
+        order.push(spots.len() - 1);
+    }
+    Ok(Solved { order, seconds: (before, after.min(before)), bound })
+}
+
+/// Pairs of stops at one place, the earlier first.
+fn twice(spots: &[Spot]) -> Vec<(usize, usize)> {
+    let mut seen: BTreeMap<(i64, i64), usize> = BTreeMap::new();
+    let mut pairs = Vec::new();
+    for (index, spot) in spots.iter().enumerate() {
+        let [x, y] = spot.at.map(|value| libm::round(value * 100.0) as i64);
+        if let Some(earlier) = seen.insert((x, y), index) {
+            pairs.push((earlier, index));
+        }
+    }
+    pairs
+}
+
+impl Path<'_> {
+    fn spot(&self, index: usize) -> Option<&Spot> {
+        self.spots.get(index)
+    }
+
+    /// Cost between two places of the tour: the stops, then the start, then the end.
+    fn cost(&self, a: u32, b: u32, joined: f64) -> f64 {
+        let count = self.spots.len();
+        let (a, b) = if a <= b { (a as usize, b as usize) } else { (b as usize, a as usize) };
+        match (self.spot(a), self.spot(b)) {
+            (Some(a), Some(b)) => self.travel.cost(a, b),
+            (Some(a), None) if b == count => joined + self.travel.cost(&self.from, a),
+            (Some(a), None) => joined + self.to.as_ref().map_or(0.0, |to| self.travel.cost(a, to)),
+            _ => 0.0,
+        }
+    }
+
+    fn seconds(&self, order: &[usize]) -> f64 {
+        let mut at = self.from;
+        let mut sum = 0.0;
+        for spot in order.iter().filter_map(|index| self.spot(*index)) {
+            sum += self.travel.cost(&at, spot);
+            at = *spot;
+        }
+        sum + self.to.as_ref().map_or(0.0, |to| self.travel.cost(&at, to))
+    }
+
+    fn shortest(&self) -> Vec<usize> {
+        let count = self.spots.len();
+        let (start, end) = (count as u32, count as u32 + 1);
+        let cost = |a: u32, b: u32| self.cost(a, b, JOINED);
+        let mut places: Vec<[f64; 2]> = self.spots.iter().map(|spot| spot.at).collect();
+        places.push(self.from.at);
+        places.push(self.to.as_ref().map_or(self.from.at, |to| to.at));
+        let mut near = neighbours(&places, NEAREST, &cost);
+        for (place, other) in [(start, end), (end, start)] {
+            let list = near.get_mut(place as usize);
+            list.into_iter().for_each(|list| {
+                list.retain(|known| *known != other);
+                list.insert(0, other);
+            });
+        }
+        let mut order = tour(count + 2, &cost, &near, KICKS_PER_PLACE * count);
+        let at = order.iter().position(|place| *place == start).unwrap_or(0);
+        order.rotate_left(at);
+        if order.get(1) == Some(&end) {
+            order.reverse();
+            order.rotate_right(1);
+        }
+        order.into_iter().map(|place| place as usize).filter(|place| *place < count).collect()
+    }
+
+    fn bound(&self, order: &[usize]) -> f64 {
+        let cost = |a: u32, b: u32| self.cost(a, b, 0.0);
+        lower_bound(self.spots.len() + 2, &cost, self.seconds(order))
+    }
+
+    fn sequence(&self, twice: &[(usize, usize)]) -> Result<Vec<usize>, String> {
+        let count = self.spots.len();
+        // The start comes before all, the end behind all.
+        let mut pairs: Vec<(usize, usize)> = twice.to_vec();
+        pairs.extend((0..count).flat_map(|stop| [(count, stop), (stop, count + 1)]));
+        let order = Precedence::new(count + 2, &pairs).map_err(|_| "its places come before themselves".to_owned())?;
+        let cost = |a: usize, b: usize| self.cost(a as u32, b as u32, 0.0);
+        let found = sequence(count + 2, &cost, &order, ROUNDS);
+        Ok(found.into_iter().filter(|place| *place < count).collect())
+    }
+}
