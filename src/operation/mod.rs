@@ -23,6 +23,8 @@ mod timing;
 #[cfg(test)]
 mod tests;
 mod track;
+#[cfg(test)]
+mod watched;
 
 pub use breakthrough::Breakthrough;
 pub use clearance::{

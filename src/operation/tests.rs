@@ -1,36 +1,12 @@
 //! Whole programs through the state machine and the recogniser.
 
-use super::{Contact, Hole, Origin, Recipe, Recogniser, Stroke, StrokeKind, Survey, ToolUse, Watcher};
-use crate::job::{Job, NoFiles};
-use crate::motion::{
-    BlockRef, CycleCode, CyclePart, MotionFault, Settings, SpindleSense, Step, StepKind, ToolTable, run,
-};
-use crate::program::ProgramGraph;
-use crate::source::{NoLibrary, Source};
+use super::watched::{self, PLATE};
+use super::{Contact, Hole, Origin, Recipe, Stroke, StrokeKind, Survey, ToolUse, Watcher};
+use crate::motion::{BlockRef, CycleCode, CyclePart, MotionFault, SpindleSense, Step, StepKind};
 use proptest::prelude::*;
 
-/// A plate 6 mm thick, entered at Z0.
-const JOB: &str = r#"
-[job]
-part = "P"
-operation = "10"
-revision = "A"
-drawing = "D"
-units = "mm"
-entry_face = "top"
-entry_z = 0.0
-laminate = "plate"
-
-[machine]
-dialect = "shop"
-dwell_unit = "seconds"
-peck_clearance = 0.2
-peck_back_off = 0.3
-number_input = "decimal"
-
-[laminate.plate]
-layers = [{ material = "carbon-tape", plies = 48, ply = 0.125 }]
-
+/// Tools beside the plate.
+const TOOLS: &str = r#"
 [tool.1]
 kind = "twist-drill"
 diameter = 6.0
@@ -90,13 +66,8 @@ impl Watcher for Log {
 
 /// Runs a program with the job, or without any.
 fn watch(with_job: bool, program: &str) -> (Survey, Log) {
-    let job = with_job.then(|| Job::load(&Source::new("p.job.toml", JOB), &NoFiles).unwrap());
-    let settings = Settings::of_job(job.as_ref()).unwrap();
-    let graph = ProgramGraph::read(Source::new("p.nc", program), &NoLibrary, &settings.lexis());
-    let tools = job.as_ref().map(ToolTable::of_job).unwrap_or_default();
-    let mut recogniser = Recogniser::new(job.as_ref(), Log::default());
-    run(&graph, &settings, &tools, &mut recogniser);
-    let (survey, log) = recogniser.finish();
+    let job = with_job.then(|| watched::job(&format!("{PLATE}{TOOLS}")));
+    let (survey, log) = watched::watch(job.as_ref(), program, Log::default());
     assert_eq!(survey.holes.len(), survey.earlier.len());
     assert_eq!(survey.recipes.len(), log.holes.iter().filter(|(_, new)| *new).count());
     (survey, log)

@@ -226,35 +226,20 @@ impl Sub for Spent {
 
 #[cfg(test)]
 mod tests {
-    use crate::job::{Job, Machine, NoFiles};
-    use crate::motion::{BlockRef, MotionFault, Settings, Step, Times, ToolTable, run};
-    use crate::operation::{Contact, Recogniser, Survey, ToolUse, Watcher};
-    use crate::program::ProgramGraph;
-    use crate::source::{NoLibrary, Source};
+    use crate::job::Machine;
+    use crate::motion::Times;
+    use crate::operation::Survey;
+    use crate::operation::watched::{self, PLATE};
     use crate::units::{MmPerMin, Seconds};
-
-    struct Nobody;
-
-    impl Watcher for Nobody {
-        fn step(&mut self, _: &Step<'_>, _: Contact) {}
-        fn hole(&mut self, _: u32, _: bool, _: &Survey) {}
-        fn tool(&mut self, _: &ToolUse, _: &Survey) {}
-        fn fault(&mut self, _: MotionFault) {}
-        fn block(&mut self, _: BlockRef, _: bool) {}
-    }
 
     /// What a program takes on the machine that `change` makes of one with 1 m/s2 and 12 m/min on every axis.
     fn survey(program: &str, change: impl Fn(&mut Machine)) -> Survey {
-        let mut job = Job::load(&Source::new("p.job.toml", JOB), &NoFiles).unwrap();
+        let mut job = watched::job(&format!("{PLATE}{TOOLS}"));
         job.machine.acceleration = [Some(1.0); 3];
         job.machine.rapid = [Some(MmPerMin(12_000.0)); 3];
         change(&mut job.machine);
-        let settings = Settings::of_job(Some(&job)).unwrap();
         let text = format!("G21 G90 G94 G17\nT1 M6\nG0 G43 H1 X0 Y0 Z50\n{program}\nM30\n");
-        let graph = ProgramGraph::read(Source::new("p.nc", text.as_str()), &NoLibrary, &settings.lexis());
-        let mut recogniser = Recogniser::new(Some(&job), Nobody);
-        run(&graph, &settings, &ToolTable::of_job(&job), &mut recogniser);
-        recogniser.finish().0
+        watched::watch(Some(&job), &text, ()).0
     }
 
     fn times(program: &str) -> Times {
@@ -266,25 +251,7 @@ mod tests {
         assert!((value - expected).abs() < 1e-9, "{value} is not {expected}");
     }
 
-    const JOB: &str = r#"
-[job]
-part = "P"
-operation = "10"
-revision = "A"
-drawing = "D"
-units = "mm"
-entry_face = "top"
-entry_z = 0.0
-laminate = "plate"
-
-[machine]
-dialect = "shop"
-dwell_unit = "seconds"
-number_input = "decimal"
-
-[laminate.plate]
-layers = [{ material = "carbon-tape", plies = 48, ply = 0.125 }]
-
+    const TOOLS: &str = r#"
 [tool.1]
 kind = "twist-drill"
 diameter = 6.0

@@ -9,11 +9,7 @@ use lastply::source::{NoLibrary, Source};
 const JOB: &str = r#"
 [job]
 part = "P"
-operation = "10"
-revision = "A"
-drawing = "D"
 units = "mm"
-entry_face = "top"
 entry_z = 0.0
 laminate = "plate"
 

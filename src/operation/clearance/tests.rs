@@ -5,23 +5,11 @@ use super::gap::{Gauge, Sweep};
 use super::legs::{Chords, bent};
 use super::solid::Solid;
 use super::*;
-use crate::job::{Job, Machine, ZoneKind, ZoneShape};
-use crate::motion::{Arc, Plane, Settings, Step, ToolTable, run};
-use crate::operation::{Contact, Recogniser, Survey, ToolUse, Watcher};
-use crate::program::ProgramGraph;
-use crate::source::{NoLibrary, Source};
+use crate::job::{Machine, ZoneKind, ZoneShape};
+use crate::motion::{Arc, Plane};
+use crate::operation::{Survey, watched};
 use crate::units::{Millimetres, MmPerMin};
 use proptest::prelude::*;
-
-struct Nobody;
-
-impl Watcher for Nobody {
-    fn step(&mut self, _: &Step<'_>, _: Contact) {}
-    fn hole(&mut self, _: u32, _: bool, _: &Survey) {}
-    fn tool(&mut self, _: &ToolUse, _: &Survey) {}
-    fn fault(&mut self, _: crate::motion::MotionFault) {}
-    fn block(&mut self, _: BlockRef, _: bool) {}
-}
 
 /// The run of some moves with tool 1, a drill of 6 mm, past a clamp at X40 to 60, Y-10 to 10, up to Z22.
 fn survey(tool: &str, machine: &str, moves: &str) -> Survey {
@@ -31,13 +19,9 @@ fn survey(tool: &str, machine: &str, moves: &str) -> Survey {
          {{ id = 'C1', kind = 'clamp', x = [40, 60], y = [-10, 10], z = [-10, 22], tolerance = 1 }},\n\
          {{ id = 'Q1', kind = 'coupon', x = [100, 160], y = [0, 300] }}]\n"
     );
-    let job = Job::load(&Source::new("job.toml", job), &crate::job::NoFiles).unwrap();
+    let job = watched::job(&job);
     let text = format!("G21 G90 G17 G94 G40 G80\nT1 M6\nS1000 M3\n{moves}\nM30\n");
-    let settings = Settings::of_job(Some(&job)).unwrap();
-    let programs = ProgramGraph::read(Source::new("run.nc", text), &NoLibrary, &settings.lexis());
-    let mut recogniser = Recogniser::new(Some(&job), Nobody);
-    run(&programs, &settings, &ToolTable::of_job(&job), &mut recogniser);
-    recogniser.finish().0
+    watched::watch(Some(&job), &text, ()).0
 }
 
 const HELD: &str = "stick_out = 60\nholder = [{ length = 40, diameter = 40 }]";
@@ -175,15 +159,11 @@ fn chords_keep_within_their_error() {
 
 #[test]
 fn a_body_is_stacked_from_the_tip_up() {
-    let job = Job::load(
-        &Source::new(
-            "job.toml",
-            "[job]\npart = 'P'\nentry_z = '0 mm'\nunits = 'mm'\n[tool.1]\nkind = 'twist-drill'\npoint = 90\ndiameter = 6\n\
-             stick_out = 40\nholder = [{ length = 30, lower = 20, upper = 40 }]\n",
-        ),
-        &crate::job::NoFiles,
+    let job = watched::job(
+        "[job]\npart = 'P'\nentry_z = '0 mm'\nunits = 'mm'\n[tool.1]\nkind = 'twist-drill'\npoint = 90\ndiameter = 6\n\
+         stick_out = 40\nholder = [{ length = 30, lower = 20, upper = 40 }]\n",
     );
-    let body = Body::of(job.unwrap().tool(1).unwrap());
+    let body = Body::of(job.tool(1).unwrap());
     let stack: Vec<_> = body.parts.iter().map(|part| (part.height.0.round(), part.radius)).collect();
     assert_eq!(stack, [(0.0, (0.0, 3.0)), (3.0, (3.0, 3.0)), (40.0, (10.0, 20.0)), (70.0, (20.0, 20.0))]);
     assert_eq!((body.widest, body.lacks), (20.0, None));

@@ -1,22 +1,16 @@
 //! Whole programs through the state machine into cuts, in a panel 200 mm x 100 mm and 6 mm thick.
 
-use crate::job::{CutDirection, Job, NoFiles};
-use crate::motion::{BlockRef, Cause, MotionFault, Settings, Step, ToolTable, run};
+use crate::job::CutDirection;
+use crate::motion::{BlockRef, Cause, MotionFault, Step};
 use crate::operation::{
-    Contact, Cut, CutEntry, CutStyle, LayerLength, Path, Recogniser, Side, Stretch, Survey, ToolUse, Watcher,
+    Contact, Cut, CutEntry, CutStyle, LayerLength, Path, Side, Stretch, Survey, ToolUse, Watcher, watched,
 };
-use crate::program::ProgramGraph;
-use crate::source::{NoLibrary, Source};
 use std::fmt::Write;
 
 const JOB: &str = r#"
 [job]
 part = "P"
-operation = "10"
-revision = "A"
-drawing = "D"
 units = "mm"
-entry_face = "top"
 entry_z = 0.0
 laminate = "skin"
 
@@ -79,14 +73,9 @@ impl Watcher for Log {
 }
 
 fn survey_of(job: &str, blocks: &str) -> Survey {
-    let job = Job::load(&Source::new("p.job.toml", job), &NoFiles).unwrap();
-    let settings = Settings::of_job(Some(&job)).unwrap();
+    let job = watched::job(job);
     let text = format!("G21 G90 G94 G17 G40 G49 G80\nT1 M6\nS8000 M3\nG0 G43 H1 X0 Y0 Z50\n{blocks}\nG0 Z50\nM30\n");
-    let graph = ProgramGraph::read(Source::new("p.nc", text.as_str()), &NoLibrary, &settings.lexis());
-    let mut recogniser = Recogniser::new(Some(&job), Log(0));
-    recogniser.keep_stretches = true;
-    run(&graph, &settings, &ToolTable::of_job(&job), &mut recogniser);
-    let (survey, Log(cuts)) = recogniser.finish();
+    let (survey, Log(cuts)) = watched::watch(Some(&job), &text, Log(0));
     assert_eq!(cuts, survey.cuts.len());
     survey
 }
