@@ -1,5 +1,7 @@
 //! Patches end to end: checked, patched, read again, and accepted by the public tools that apply diffs.
 
+mod edges;
+
 use crate::published::patch_tools::tools_give;
 use lastply::check::{Options, Report, check};
 use lastply::diagnostic::Status;
@@ -178,47 +180,4 @@ fn a_subprogram_beside_the_program_is_patched_in_its_own_file() {
     let diff = String::from_utf8(patch.diff()).unwrap();
     assert!(diff.starts_with("--- a/O7.nc\n+++ b/O7.nc\n"), "{diff}");
     assert!(diff.contains("+G0 X60.\n+G1 Z-5.32 F318.\n"), "{diff}");
-}
-
-/// A program of the trim job: tool 2 beside the 6 mm panel at Y105, down to the height given.
-fn trim(body: &str) -> Case {
-    let head = "G21 G90 G94 G17 G40 G49 G80 G54\nT2 M6\nS15000 M3 M7\nG0 G43 H2 X-20. Y105. Z5.\n";
-    let program = format!("{head}{body}G0 Z5.\nM30\n");
-    Case::new("edge.nc", program.as_bytes(), &root().join("tests/jobs/trim.toml"))
-}
-
-/// The exact stop of an earlier move stays; the one left on over the short moves behind it goes.
-#[test]
-fn an_exact_stop_is_cancelled_where_the_short_moves_begin() {
-    for (feed, step, rule) in [(1000, 0.2, "reached-feed-below-floor"), (2400, 1.0, "exact-stop-left-on")] {
-        let moves: String = (2..=12).map(|count| format!("X{:.1}\n", 50.0 + f64::from(count) * step)).collect();
-        let first = format!("X{:.1} F{feed}.\n", 50.0 + step);
-        let case = trim(&format!("G0 Z-7.\nG61\nG1 X50. F2000.\n{first}{moves}G64\nX220.\n"));
-        let patch = case.patch();
-        assert!(case.cured(&patch).contains(rule), "{rule}: {:?}", patch.verdict());
-        let text = case.patched(&patch);
-        assert!(text.contains(&format!("G61\nG1 X50. F2000.\nG64\n{first}")), "{text}");
-    }
-}
-
-/// The demo's fitting pass: G64 takes the place of the G61 that stands alone before it.
-#[test]
-fn the_hatch_reaches_its_feed_once_the_exact_stop_is_gone() {
-    let hatch = root().join("programs/hatch");
-    let program = std::fs::read(hatch.join("hatch_op40_faulty.nc")).unwrap();
-    let case = Case::new("hatch.nc", &program, &hatch.join("hatch_op40.job.toml"));
-    let patch = case.patch();
-    assert!(case.cured(&patch).contains("reached-feed-below-floor"), "{:?}", patch.verdict());
-    assert!(case.patched(&patch).contains("G64 (FITTING PASS)\nG1 X-39.75 F2400.\n"));
-}
-
-/// The depth of a cut is named, never written: the reason says whose decision it is.
-#[test]
-fn the_depth_of_a_cut_is_left_to_the_programmer() {
-    let case = trim("G0 Z-5.5\nG1 X220. F2000.\n");
-    let index = case.report.findings.iter().position(|finding| finding.rule == "skin-left-uncut").unwrap();
-    let patch = case.patch();
-    let (_, why) = patch.verdict().left.iter().find(|(left, _)| *left == index).unwrap();
-    assert!(why.starts_with("a cut's depth is left to the programmer"), "{why}");
-    assert!(case.report.findings[index].advice.as_deref().unwrap().ends_with("Z-6.68 or lower"));
 }

@@ -1,6 +1,6 @@
 //! How a finding could be cured, as an intent; `patch` turns intents into bytes in the program's own style.
 
-use crate::units::{Millimetres, MmPerMin};
+use crate::units::{Degrees, Millimetres, MmPerMin};
 
 /// What should change at each place of a finding. Depths are program coordinates along the tool axis (Z in G17).
 #[derive(Clone, Debug, PartialEq)]
@@ -23,8 +23,19 @@ pub enum Remedy {
         /// Where the slow feed ends.
         to: Millimetres,
     },
-    /// Drill to this depth.
+    /// Drill to this depth, or cut with the tip at it.
     Depth(Millimetres),
+    /// Enter down a ramp or a helix along the move behind the plunge.
+    RampIn {
+        /// Top of the material.
+        top: Millimetres,
+        /// Steepest way down.
+        slope: Degrees,
+    },
+    /// Compensate to the other side of the path.
+    OtherSide,
+    /// Put compensation on one move earlier, to lead in on a longer way.
+    CompensateSooner,
     /// Drill in one stroke, without pecks.
     OneStroke,
     /// Peck with this increment and full retract.

@@ -201,6 +201,12 @@ impl<'t, 'a> BlockEdit<'t, 'a> {
             while span.start > self.block.span.start && blank(span.start.checked_sub(1)) {
                 span.start -= 1;
             }
+            // Where no word is left, the comment behind them moves up.
+            let last = self.block.words.last().is_some_and(|last| last.span == word);
+            let whole = self.block.n.is_none() && self.block.words.iter().all(|word| self.goes(word.span));
+            while last && whole && span.end < self.block.span.end && blank(Some(span.end)) {
+                span.end += 1;
+            }
         }
         span
     }
@@ -323,6 +329,10 @@ mod tests {
     fn an_emptied_line_goes_unless_its_number_may_be_a_target() {
         let out = edited("G1 X1\nZ4\nM30\n", None, |edit| edit.remove(span(edit, b'Z')));
         assert_eq!(out.unwrap(), "G1 X1\nM30\n");
+        let out = edited("G1 X1\nG4 Z4 (WAIT)\n", None, |edit| {
+            edit.block.words.clone().iter().for_each(|word| edit.remove(word.span));
+        });
+        assert_eq!(out.unwrap(), "G1 X1\n(WAIT)\n");
         let out = edited("N1 G1 X1\nN2 Z4\nN3 M30\n", None, |edit| edit.remove(span(edit, b'Z')));
         assert_eq!(out.unwrap(), "N1 G1 X1\nN2\nN3 M30\n");
     }

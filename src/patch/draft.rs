@@ -3,10 +3,13 @@
 use super::block_edit::Text;
 use super::edit::{Conflict, Edit, Edits};
 use super::numbering::Numbering;
+use super::passes::Passes;
 use super::propose::Overlay;
 use super::scene::{BlockKey, Scene, Visit};
 use super::shared::Shared;
+use super::sides::Sides;
 use super::style::{Rounding, Style};
+use super::way::Liberty;
 use super::wish::Wish;
 use super::{Inputs, cycles, long_hand, words};
 use crate::diagnostic::{Finding, Place, Remedy, Status};
@@ -32,7 +35,9 @@ pub struct Draft {
     pub wishes: BTreeMap<u32, Wish>,
     /// Highest level that a retract is raised to.
     pub rise: Option<f64>,
-    /// Whether some edit puts in text that a rule worded itself.
+    /// What the edits may do to the way of the tool, by source and first byte of the line.
+    pub liberties: BTreeMap<BlockKey, Liberty>,
+    /// Whether some edit puts in text that a rule worded itself, so that modal values may change.
     pub worded: bool,
 }
 
@@ -41,17 +46,23 @@ pub struct Plan<'a> {
     inputs: &'a Inputs<'a>,
     texts: BTreeMap<SourceId, Text<'a>>,
     scene: Scene,
+    passes: Passes,
+    sides: Sides,
     /// Blocks with the holes they make, in order of block.
     made_by: Vec<(BlockKey, u32)>,
     /// Holes of each finding that shapes holes.
     holes_of: BTreeMap<usize, BTreeSet<u32>>,
 }
 
+/// Edits with what each may do, or the reason why there are none.
+type Written = Result<Vec<(Edit, Liberty)>, String>;
+
 /// Edits of one group of findings in one source.
 struct Group {
     source: SourceId,
     edits: Vec<Edit>,
     findings: BTreeSet<usize>,
+    leave: Liberty,
 }
 
 impl<'a> Plan<'a> {
@@ -61,7 +72,8 @@ impl<'a> Plan<'a> {
         let mut made_by: Vec<(BlockKey, u32)> = by_block.collect();
         made_by.sort_unstable();
         let scene = Scene::new([], [], []);
-        let mut plan = Self { inputs, texts: BTreeMap::new(), scene, made_by, holes_of: BTreeMap::new() };
+        let (texts, passes, sides, holes_of) = Default::default();
+        let mut plan = Self { inputs, texts, scene, passes, sides, made_by, holes_of };
         let mut refusals = Vec::new();
         for &index in findings {
             let Some(finding) = inputs.findings.get(index) else { continue };
@@ -82,12 +94,20 @@ impl<'a> Plan<'a> {
         }
         let feed_words: Vec<BlockKey> = findings.iter().flat_map(|index| plan.feed_words(*index)).collect();
         plan.scene = Scene::new(cycle_blocks, first_blocks, feed_words);
+        plan.look_around(findings);
         if let Some((main, _)) = inputs.sources.split_first() {
             let library = Overlay { library: inputs.library, sources: inputs.sources };
             let programs = ProgramGraph::read(main.clone(), &library, &inputs.settings.lexis());
             run(&programs, inputs.settings, inputs.tools, &mut plan.scene);
+            if !plan.passes.is_empty() {
+                run(&programs, inputs.settings, inputs.tools, &mut plan.passes);
+            }
+            if !plan.sides.is_empty() {
+                run(&programs, inputs.settings, inputs.tools, &mut plan.sides);
+            }
         }
         plan.scene.finish();
+        plan.passes.finish();
         (plan, refusals)
     }
 
@@ -116,15 +136,11 @@ impl<'a> Plan<'a> {
             return Ok(());
         }
         if holes.is_empty() {
-            let blockwise = matches!(remedy, Remedy::NoDwell | Remedy::RetractTo(_));
-            let fed = !self.feed_words(index).is_empty();
-            let reason = match remedy {
-                Remedy::Depth(_) => {
-                    "a cut's depth is left to the programmer: its Z words may serve ramps and other passes"
-                }
-                _ => "no hole is made at its place",
+            return if is_blockwise(remedy) || !self.feed_words(index).is_empty() {
+                Ok(())
+            } else {
+                Err("no hole is made at its place".to_owned())
             };
-            return if blockwise || fed { Ok(()) } else { Err(reason.to_owned()) };
         }
         for hole in &holes {
             let Some((_, key)) = self.hole(*hole) else { return Err("its hole is not in the survey".to_owned()) };
@@ -155,6 +171,27 @@ impl<'a> Plan<'a> {
             text.is_some_and(|text| matches!(place.span.of(text.bytes).first(), Some(b'F' | b'f')))
         };
         places.filter(is_feed).map(|place| (place.source, place.span.start)).collect()
+    }
+
+    /// Sets what to look for around the places of findings that change a cut's depth, its way in or its side.
+    fn look_around(&mut self, findings: &[usize]) {
+        let (mut levels, mut plunges, mut sides) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
+        for index in findings.iter().filter(|index| !self.holes_of.contains_key(*index)) {
+            let Some(finding) = self.inputs.findings.get(*index) else { continue };
+            match finding.remedy {
+                Some(Remedy::Depth(_)) => levels.extend(self.blocks(finding)),
+                Some(Remedy::RampIn { .. }) => plunges.extend(self.blocks(finding)),
+                Some(Remedy::OtherSide | Remedy::CompensateSooner) => sides.extend(self.blocks(finding)),
+                _ => {}
+            }
+        }
+        self.passes = Passes::new(levels, plunges);
+        self.sides = Sides::new(sides);
+    }
+
+    fn blocks(&self, finding: &Finding) -> BTreeSet<BlockKey> {
+        let block = |place: &Place| Some((place.source, self.texts.get(&place.source)?.line_start(place.span.start)));
+        finding.places.iter().filter_map(block).collect()
     }
 
     fn read_text(&mut self, id: SourceId) -> Result<(), String> {
@@ -223,6 +260,8 @@ impl<'a> Plan<'a> {
             let rules: BTreeSet<&'static str> = rules.map(|finding| finding.rule).collect();
             for edit in &group.edits {
                 draft.rules.entry((group.source, edit.span.start)).or_default().extend(&rules);
+                let line = self.texts.get(&group.source).map_or(0, |text| text.line_start(edit.span.start));
+                draft.liberties.entry((group.source, line)).or_default().join(&group.leave);
             }
         }
         draft.edits = self.join(&groups)?;
@@ -245,7 +284,7 @@ impl<'a> Plan<'a> {
             let Some(source) = series.source().filter(|_| !findings.is_empty()) else { continue };
             let Some(text) = self.texts.get(&source) else { continue };
             match cycles::rewrite(series, &wish_of, text, shared.get(&source)) {
-                Ok(edits) => groups.push(Group { source, edits, findings }),
+                Ok(edits) => groups.push(Group { source, edits, findings, leave: Liberty::of_holes() }),
                 Err(reason) => refusals.extend(findings.into_iter().map(|index| (index, reason.clone()))),
             }
         }
@@ -256,6 +295,7 @@ impl<'a> Plan<'a> {
                 source: *source,
                 edits: vec![edit],
                 findings: findings.clone(),
+                leave: Liberty::of_holes(),
             }));
         }
         groups
@@ -293,7 +333,10 @@ impl<'a> Plan<'a> {
             let (Some(wish), Some(findings)) = (wishes.get(&hole), owners.get(&hole)) else { continue };
             let Some(text) = self.texts.get(&key.0) else { continue };
             match long_hand::long_hand_hole(steps, wish, text) {
-                Ok(edits) => groups.push(Group { source: key.0, edits, findings: findings.clone() }),
+                Ok(edits) => {
+                    let (findings, leave) = (findings.clone(), Liberty::of_holes());
+                    groups.push(Group { source: key.0, edits, findings, leave });
+                }
                 Err(reason) => refusals.extend(findings.iter().map(|index| (*index, reason.clone()))),
             }
         }
@@ -305,21 +348,54 @@ impl<'a> Plan<'a> {
         for &index in findings.iter().filter(|index| !self.holes_of.contains_key(index)) {
             let Some(finding) = self.inputs.findings.get(index) else { continue };
             let Some(remedy) = &finding.remedy else { continue };
-            for place in &finding.places {
-                let Some(text) = self.texts.get(&place.source) else { continue };
-                let edits = match remedy {
-                    Remedy::Feed(feed) => Some(self.fed(place, feed.0, text)),
-                    remedy => words::rewrite(remedy, place.span, text),
-                };
-                let Some(edits) = edits else { continue };
-                let findings = BTreeSet::from([index]);
+            for (source, edits) in self.edits_of(finding, remedy) {
                 match edits {
-                    Ok(edits) => groups.push(Group { source: place.source, edits, findings }),
+                    Ok(edits) => groups.extend(edits.into_iter().map(|(edit, leave)| Group {
+                        source,
+                        edits: vec![edit],
+                        findings: BTreeSet::from([index]),
+                        leave,
+                    })),
                     Err(reason) => refusals.push((index, reason)),
                 }
             }
         }
         groups
+    }
+
+    /// The edits of a remedy at each of its places, with their leave.
+    fn edits_of(&self, finding: &Finding, remedy: &Remedy) -> Vec<(SourceId, Written)> {
+        let mut written = Vec::new();
+        let blocks = self.blocks(finding);
+        for (source, text) in &self.texts {
+            let here: BTreeSet<BlockKey> = blocks.iter().filter(|(other, _)| other == source).copied().collect();
+            match *remedy {
+                _ if here.is_empty() => {}
+                Remedy::Depth(depth) => written.push((*source, self.passes.deepened(&here, depth, text))),
+                Remedy::OtherSide | Remedy::CompensateSooner => {
+                    let turn = *remedy == Remedy::OtherSide;
+                    let edit =
+                        |block| if turn { self.sides.turned(block, text) } else { self.sides.sooner(block, text) };
+                    let leave = |edits: Vec<Edit>| (edits, Liberty::of(remedy));
+                    written.extend(here.into_iter().map(|block| (*source, with_leave(edit(block).map(leave)))));
+                }
+                Remedy::RampIn { top, slope } => {
+                    let diameter = |tool| Some(self.inputs.job?.tool(tool)?.diameter.0);
+                    let ramped = |block| self.passes.ramped(block, (top, slope), &diameter, text);
+                    written.extend(here.into_iter().map(|block| (*source, with_leave(ramped(block)))));
+                }
+                _ => {
+                    let places = finding.places.iter().filter(|place| place.source == *source);
+                    let edits = places.filter_map(|place| match remedy {
+                        Remedy::Feed(feed) => Some(self.fed(place, feed.0, text)),
+                        remedy => words::rewrite(remedy, place.span, text),
+                    });
+                    let leave = |edits: Vec<Edit>| (edits, Liberty::of(remedy));
+                    written.extend(edits.map(|edits| (*source, with_leave(edits.map(leave)))));
+                }
+            }
+        }
+        written
     }
 
     /// An F word where no hole is made, with another feed.
@@ -350,6 +426,10 @@ impl<'a> Plan<'a> {
     }
 }
 
+fn with_leave(edits: Result<(Vec<Edit>, Liberty), String>) -> Written {
+    edits.map(|(edits, leave)| edits.into_iter().map(|edit| (edit, leave.clone())).collect())
+}
+
 fn blame(groups: &[Group], source: SourceId, conflict: &Conflict) -> Vec<Refusal> {
     let spans = match conflict {
         Conflict::Overlap(a, b) => vec![*a, *b],
@@ -375,9 +455,20 @@ fn brings_numbers(remedy: &Remedy) -> bool {
         | Remedy::SlowEntry { .. }
         | Remedy::Depth(_)
         | Remedy::Peck(_)
-        | Remedy::RetractTo(_) => true,
+        | Remedy::RetractTo(_)
+        | Remedy::RampIn { .. } => true,
         Remedy::OneStroke | Remedy::NoDwell | Remedy::FeedOut => false,
+        Remedy::OtherSide | Remedy::CompensateSooner => false,
         Remedy::Replace(_) | Remedy::LineBefore(_) | Remedy::Append(_) | Remedy::Remove => false,
+    }
+}
+
+/// Whether a remedy changes blocks that make no hole.
+fn is_blockwise(remedy: &Remedy) -> bool {
+    match remedy {
+        Remedy::NoDwell | Remedy::RetractTo(_) | Remedy::Depth(_) => true,
+        Remedy::RampIn { .. } | Remedy::OtherSide | Remedy::CompensateSooner => true,
+        _ => is_worded(remedy),
     }
 }
 

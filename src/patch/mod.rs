@@ -6,12 +6,15 @@ mod draft;
 mod edit;
 mod long_hand;
 mod numbering;
+mod passes;
 mod propose;
 mod scene;
 mod shared;
+mod sides;
 mod style;
 mod unified;
 mod verify;
+mod way;
 mod wish;
 mod words;
 #[cfg(test)]

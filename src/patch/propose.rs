@@ -5,6 +5,7 @@ use super::draft::{Draft, Plan, Refusal, is_doubt};
 use super::edit::Edits;
 use super::unified::unified_with_headings;
 use super::verify::{Checked, Fault, verify};
+use super::way::{Change, Way};
 use crate::diagnostic::Status;
 use crate::source::{Library, Source, SourceId};
 use std::collections::{BTreeMap, BTreeSet};
@@ -57,7 +58,10 @@ impl Patch {
     #[must_use]
     pub fn fulfil(inputs: &Inputs<'_>, wanted: Vec<usize>, recheck: &Recheck<'_>) -> Self {
         let (plan, refusals) = Plan::new(inputs, &wanted);
-        let mut search = Search { inputs, recheck, plan, left: refusals.into_iter().collect() };
+        let library = Overlay { library: inputs.library, sources: inputs.sources };
+        let main = inputs.sources.first();
+        let way = main.map(|main| Way::of(main, &library, inputs.settings, inputs.tools)).unwrap_or_default();
+        let mut search = Search { inputs, recheck, plan, way, left: refusals.into_iter().collect() };
         let candidates = wanted.into_iter().filter(|index| !search.left.contains_key(index)).collect();
         let proved = search.best(candidates);
         Self::build(inputs, proved, search.left)
@@ -115,6 +119,8 @@ struct Search<'a> {
     inputs: &'a Inputs<'a>,
     recheck: &'a Recheck<'a>,
     plan: Plan<'a>,
+    /// The way of the tool as it is.
+    way: Way,
     left: BTreeMap<usize, String>,
 }
 
@@ -178,6 +184,9 @@ impl Search<'_> {
         let patched = patched_sources(self.inputs.sources, &draft.edits);
         let library = Overlay { library: self.inputs.library, sources: &patched };
         let main = patched.first().cloned().unwrap_or_else(|| Source::new("", ""));
+        let Inputs { sources, settings, tools, .. } = *self.inputs;
+        let change = Change { sources, edits: &draft.edits, liberties: &draft.liberties };
+        self.way.compare(&change, &main, &library, settings, tools).map_err(Fault::Whole)?;
         let revealed = verify(self.inputs, &draft, findings, &(self.recheck)(main, &library))?;
         Ok(Proved { findings: findings.clone(), draft, revealed })
     }

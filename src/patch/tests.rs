@@ -340,6 +340,40 @@ fn a_trimming_feed_is_changed_at_its_word() {
     assert_eq!(bench.patched(), program.replace("F.2", "F.1"));
 }
 
+/// A program of one trimming pass, changed by a text remedy at a word; the reason when it is refused.
+fn worded(remedy: Remedy, at: &str) -> Result<String, String> {
+    let program = "G21 G90 G94 G17\nS6000 M3\nG0 X0. Y0. Z-5.\nG1 X100. F200.\nY100.\nX0.\nG0 Z50.\nM30\n";
+    let start = u32::try_from(program.find(at).unwrap()).unwrap();
+    let span = Span::new(start, start + u32::try_from(at.len()).unwrap());
+    let mut bench = Bench::new(program);
+    bench.findings.push(finding(vec![Place { source: SourceId(0), span, tool: None, hole: None }], remedy));
+    let patch = bench.propose();
+    let text = patch.patched().next().map(|(_, _, bytes)| String::from_utf8(bytes.to_vec()).unwrap());
+    text.ok_or_else(|| patch.verdict().left[0].1.clone())
+}
+
+#[test]
+fn text_that_would_take_the_tool_another_way_is_refused() {
+    let before = |words: &str, at: &str| worded(Remedy::LineBefore(words.to_owned()), at).unwrap_err();
+    assert_eq!(before("G91", "Y100."), "in line 6, the tool would go another way");
+    assert_eq!(before("G2", "Y100."), "the edit in line 5 would take the tool another way");
+    assert_eq!(before("G0 Z5.", "Y100."), "the edit in line 5 would take the tool another way");
+    assert_eq!(before("G1 Z-5. G4 P1.", "Y100."), "the edit in line 5 would take the tool another way");
+    assert_eq!(before("G52 X1.", "Y100."), "the edit in line 5 would take the tool another way");
+    let replaced = worded(Remedy::Replace("X90.".to_owned()), "X100.").unwrap_err();
+    assert_eq!(replaced, "the edit in line 4 would take the tool another way");
+    let gone = worded(Remedy::Replace("M5".to_owned()), "Y100.").unwrap_err();
+    assert_eq!(gone, "the edit in line 5 would take the tool another way");
+}
+
+#[test]
+fn a_new_modal_value_may_reach_the_lines_behind_it() {
+    for words in ["G64", "M4", "F300", "S5000", "M8"] {
+        let text = worded(Remedy::LineBefore(words.to_owned()), "Y100.");
+        assert!(text.as_ref().is_ok_and(|text| text.contains(&format!("\n{words}\nY100.\nX0."))), "{text:?}");
+    }
+}
+
 #[test]
 fn no_number_is_written_while_units_are_in_doubt() {
     let mut bench = Bench::new(SERIES).want(&[0], Remedy::Depth(Millimetres(-43.8)));

@@ -80,6 +80,8 @@ impl Wish {
                 let slot = if hop { &mut self.rise_before } else { &mut self.retract_to };
                 *slot = Some(slot.map_or(height.0, |old| old.max(height.0)));
             }
+            Remedy::RampIn { .. } => return Err("a hole has no move behind its plunge".to_owned()),
+            Remedy::OtherSide | Remedy::CompensateSooner => {}
             Remedy::Replace(_) | Remedy::LineBefore(_) | Remedy::Append(_) | Remedy::Remove => {}
         }
         if self.one_stroke && self.peck.is_some() {

@@ -39,6 +39,9 @@ pub fn rewrite(remedy: &Remedy, place: Span, text: &Text<'_>) -> Option<Result<V
         | Remedy::SlowExit { .. }
         | Remedy::SlowEntry { .. }
         | Remedy::Depth(_)
+        | Remedy::RampIn { .. }
+        | Remedy::OtherSide
+        | Remedy::CompensateSooner
         | Remedy::OneStroke
         | Remedy::Peck(_)
         | Remedy::FeedOut => return None,

@@ -213,6 +213,17 @@ pub(super) enum RemedyOut {
         /// The depth.
         to: QuantityOut,
     },
+    /// Enter down a ramp or a helix.
+    RampIn {
+        /// Top of the material.
+        top: QuantityOut,
+        /// Steepest way down, degrees.
+        degrees: f64,
+    },
+    /// Compensation to the other side of the path.
+    OtherSide,
+    /// Compensation put on one move earlier.
+    CompensateSooner,
     /// One stroke without pecks.
     OneStroke,
     /// Pecks.
@@ -377,6 +388,9 @@ fn remedy(remedy: &Remedy, units: UnitSystem) -> RemedyOut {
         }
         Remedy::SlowEntry { feed: slow, to } => RemedyOut::SlowEntry { feed: feed(*slow), to: mm(*to) },
         Remedy::Depth(to) => RemedyOut::Depth { to: mm(*to) },
+        Remedy::RampIn { top, slope } => RemedyOut::RampIn { top: mm(*top), degrees: slope.0 },
+        Remedy::OtherSide => RemedyOut::OtherSide,
+        Remedy::CompensateSooner => RemedyOut::CompensateSooner,
         Remedy::OneStroke => RemedyOut::OneStroke,
         Remedy::Peck(by) => RemedyOut::Peck { by: mm(*by) },
         Remedy::NoDwell => RemedyOut::NoDwell,

@@ -34,6 +34,10 @@
 //! G0 Z50
 //! M30
 //! ```
+//!
+//! ## Remedy
+//! Where the first compensated move is too short, puts compensation on at the rapid before it, if that is long enough and
+//! nothing else comes of it. None for the other cases.
 
 use super::{Check, Rule};
 use crate::diagnostic::Severity;

@@ -60,8 +60,7 @@
 //! ```
 //!
 //! ## Remedy
-//! Names a depth whose crossing suits, where the overhang and the flutes allow one. The Z words are left to the
-//! programmer, for ramps and other passes may share them.
+//! Puts the pass to a depth whose crossing suits, where the overhang and the flutes allow one.
 
 use super::trim::{LEVEL, Piece, laminate, level, stated};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};

@@ -44,10 +44,11 @@
 //! ```
 //!
 //! ## Remedy
-//! None: the path must be posted the other way.
+//! Turns the side of compensation, where it is on and the edge is then cut as far as before and as declared. Without
+//! compensation none: the path must be posted the other way.
 
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 use crate::job::CutDirection;
 use crate::operation::Side;
 
@@ -73,7 +74,8 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     cx.report(
         Report::new(aim, message)
             .why(format!("{side}; a spindle turning clockwise climbs with it on the right"))
-            .advice("cut the edge the other way round, or have the new direction approved and declare it"),
+            .advice("cut the edge the other way round, or have the new direction approved and declare it")
+            .remedy(Remedy::OtherSide),
     );
 }
 

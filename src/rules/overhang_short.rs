@@ -42,7 +42,7 @@
 //! ```
 //!
 //! ## Remedy
-//! Names the depth to cut at. The Z words are left to the programmer, for ramps and other passes may share them.
+//! Puts the pass deeper by what is short: every Z word that leads to its height says the new one.
 
 use super::trim::{laminate, level, stated, trims};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};

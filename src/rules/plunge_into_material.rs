@@ -59,11 +59,12 @@
 //! ```
 //!
 //! ## Remedy
-//! None here: a ramp needs room that only the programmer can give.
+//! A ramp to and fro along the move behind the plunge, or a helix round the circle behind it: it cuts nothing that this
+//! move would not. None without such a move, for a hole, or where the laminate states no `trim.ramp`.
 
-use super::trim::{cuts_to_centre, pieces};
+use super::trim::{cuts_to_centre, laminate, pieces};
 use super::{Aim, Check, Context, CutView, HoleView, Report, Rule, missing};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 use crate::job::Tool;
 use crate::operation::{HoleWord, Origin, Path, StrokeKind};
 use crate::units::Millimetres;
@@ -83,7 +84,12 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     let Some(tool) = view.tool.filter(|tool| !cuts_to_centre(&tool.kind)) else { return };
     for (stretch, _) in pieces(view).filter(|(stretch, _)| stretch.path == Path::Plunge && stretch.length > HAIR) {
         let aim = Aim::Block(stretch.first);
-        cx.report_worst((tool.number, 0, 0), stretch.length, aim, |units| message(tool, stretch.length, aim, units));
+        let slope = laminate(view, stretch).and_then(|laminate| laminate.trim.ramp.as_ref());
+        let top = view.job.head.entry_z;
+        cx.report_worst((tool.number, 0, 0), stretch.length, aim, |units| {
+            let report = message(tool, stretch.length, aim, units);
+            slope.into_iter().fold(report, |report, slope| report.remedy(Remedy::RampIn { top, slope: slope.value }))
+        });
     }
 }
 

@@ -35,9 +35,12 @@
 //! G40
 //! M30
 //! ```
+//!
+//! ## Remedy
+//! Puts in the tool's own number.
 
 use super::{Aim, Check, Context, Report, Rule, StepView};
-use crate::diagnostic::Severity;
+use crate::diagnostic::{Remedy, Severity};
 use crate::motion::CutterSide;
 
 /// The rule.
@@ -58,6 +61,7 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     let aim = Aim::set(&cutter).unwrap_or(Aim::Block(view.step.block));
     cx.report(
         Report::new(aim, format!("D{d} called with tool {tool}, it should be D{wanted}"))
-            .advice(format!("D{wanted}, or name D{d} as `tool.{tool}.radius_offset` if the shop maps it so")),
+            .advice(format!("D{wanted}, or name D{d} as `tool.{tool}.radius_offset` if the shop maps it so"))
+            .remedy(Remedy::Replace(format!("D{wanted}"))),
     );
 }

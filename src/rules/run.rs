@@ -5,9 +5,9 @@ use super::ledger::{Ledger, Subject};
 use super::rule::{Check, CutView, HoleView, Rule, StepView};
 use super::spin::SpinClock;
 use super::{ALL, rule_named, subprogram_recursive};
-use crate::diagnostic::Coverage;
+use crate::diagnostic::{Coverage, Remedy};
 use crate::job::{Job, Policy, Tool};
-use crate::motion::{BlockRef, MotionFault, Step, StepKind};
+use crate::motion::{BlockRef, CompensationFault, FaultKind, MotionFault, Step, StepKind};
 use crate::operation::{Contact, Cut, Survey, ToolUse, Watcher};
 use crate::process::{CutReading, HoleReading};
 use crate::program::{Program, ProgramGraph};
@@ -212,7 +212,9 @@ impl Watcher for Inspector<'_> {
         }
         let aim = Aim::Exact { source: fault.block.source, span: fault.span };
         let report = Report::new(aim, fault.kind.message()).severity(fault.kind.severity(self.strict));
-        self.say(rule, Report { advice: fault.kind.advice().map(str::to_owned), ..report });
+        let report = Report { advice: fault.kind.advice().map(str::to_owned), ..report };
+        let short = fault.kind == FaultKind::Compensation(CompensationFault::Gouging);
+        self.say(rule, if short { report.remedy(Remedy::CompensateSooner) } else { report });
     }
 
     fn block(&mut self, _block: BlockRef, understood: bool) {

@@ -54,8 +54,8 @@
 //! ```
 //!
 //! ## Remedy
-//! Names the depth that puts these passes below the thickest part, with the overhang the laminate asks for. The Z words
-//! are left to the programmer, for ramps and other passes may share them.
+//! Puts these passes below the thickest part, with the overhang the laminate asks for: every Z word that leads to their
+//! height says the new one.
 
 use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};

@@ -62,6 +62,13 @@ impl Source {
     pub fn new(name: impl Into<String>, bytes: impl Into<Vec<u8>>) -> Self {
         Self { name: name.into(), bytes: bytes.into() }
     }
+
+    /// First byte of the line that byte `at` stands in.
+    #[must_use]
+    pub fn line_start(&self, at: u32) -> u32 {
+        let before = self.bytes.get(..(at as usize).min(self.bytes.len())).unwrap_or_default();
+        u32::try_from(memchr::memrchr2(b'\n', b'\r', before).map_or(0, |end| end + 1)).unwrap_or(u32::MAX)
+    }
 }
 
 /// Where subprograms stand that the main file calls but does not contain.
