@@ -151,6 +151,7 @@ fn report(view: &CutView<'_>, group: &Group<'_>, units: UnitSystem) -> Report {
     let mut report = Report::new(Aim::Block(group.first.first), message)
         .why(format!("commanded: {}", tooth_line(view, group.worst, units)))
         .why(share_line(group, units))
+        .why(spread_line(group, units))
         .why(format!("cause: {}", words(cause)))
         .measured(tooth.0, "mm/tooth")
         .limit(floor.0, "mm/tooth", origin)
@@ -178,6 +179,17 @@ fn share_line(group: &Group<'_>, units: UnitSystem) -> String {
             let each = units.length(Millimetres(group.length / f64::from(moves)));
             format!("{moves} moves of {each} on average, {total} in all")
         }
+    }
+}
+
+/// The slowest and the fastest of the moves.
+fn spread_line(group: &Group<'_>, units: UnitSystem) -> String {
+    let (least, most, _) = group.worst.0.reached.unwrap_or((0.0, 0.0, Cause::Commanded));
+    let (least, most) = (units.feed(MmPerMin(least)), units.feed(MmPerMin(most)));
+    if least == most {
+        format!("each reaches {least}")
+    } else {
+        format!("the slowest reaches {least}, the fastest {most}")
     }
 }
 

@@ -47,6 +47,16 @@ fn an_exact_stop_is_cancelled_where_the_short_moves_begin() {
     }
 }
 
+/// An exact stop over short moves goes, but not with the corner that they lead round.
+#[test]
+fn an_exact_stop_that_a_corner_needs_is_left() {
+    let along: String = (1..=12).map(|count| format!("X{:.1}\n", 203.0 + f64::from(count) / 6.0)).collect();
+    let down: String = (1..=12).map(|count| format!("Y{:.1}\n", 105.0 - f64::from(count) / 6.0)).collect();
+    let case = trim(&format!("G0 Z-7.\nG1 X203. F2000.\nG61\n{along}{down}G64\nY-20.\n"));
+    let why = left(&case, "reached-feed-below-floor");
+    assert_eq!(why, "an exact stop would go at the corner of 90 degrees before line 20");
+}
+
 /// The demo's fitting pass: G64 takes the place of the G61 that stands alone before it. Its last pass goes through.
 #[test]
 fn the_hatch_is_cured_where_words_can_do_it() {

@@ -16,6 +16,9 @@ const SAME_LENGTH: f64 = 0.01;
 const SLOT: f64 = 143.13;
 /// Engagement at a tenth of the diameter, degrees: up to there a cut is light. House value.
 const LIGHT: f64 = 36.87;
+/// Moves under one exact stop whose lengths differ by more than this factor are no longer alike: each reaches a speed by
+/// its own length. House value.
+const SAME_WAY: f64 = 1.5;
 /// Beyond so many stretches moves are merged whatever their engagement and slope, so that a cut stays small.
 const MANY: usize = 20_000;
 
@@ -49,6 +52,8 @@ pub(super) struct Draft {
     cut: Cut,
     /// Steepest slope of the last stretch.
     slope: f64,
+    /// Way of the first move of the last stretch, mm.
+    way: f64,
     /// Whether the next piece is the first of its move.
     fresh: bool,
     /// Lengths by style: slot, profile, light.
@@ -80,6 +85,7 @@ impl Draft {
         Self {
             cut,
             slope: 0.0,
+            way: 0.0,
             fresh: true,
             styles: [0.0; 3],
             sides: [0.0; 2],
@@ -103,7 +109,9 @@ impl Draft {
         }
         let many = self.cut.stretches.len() >= MANY;
         let (slope, fresh) = (self.slope, std::mem::take(&mut self.fresh));
-        match self.cut.stretches.last_mut().filter(|last| alike(last, slope, feed_move, piece, many)) {
+        let same_way = many || feed_move.exact.is_none() || self.is_as_long(feed_move);
+        let goes_on = |last: &&mut Stretch| same_way && alike(last, slope, feed_move, piece, many);
+        match self.cut.stretches.last_mut().filter(goes_on) {
             Some(last) => {
                 extend(last, feed_move, piece);
                 last.moves += u32::from(fresh);
@@ -112,6 +120,7 @@ impl Draft {
             None => {
                 self.settle_slope();
                 self.slope = piece.slope;
+                self.way = feed_move.sideways();
                 self.cut.stretches.push(stretch(feed_move, piece));
             }
         }
@@ -121,6 +130,11 @@ impl Draft {
     /// A move of a stretch has come out of the speed plan.
     pub fn reach(&mut self, stretch: usize, speed: Speed) {
         reach(&mut self.cut, stretch, speed);
+    }
+
+    fn is_as_long(&self, feed_move: &FeedMove) -> bool {
+        let (shorter, longer) = (self.way.min(feed_move.sideways()), self.way.max(feed_move.sideways()));
+        longer <= shorter * SAME_WAY
     }
 
     fn vote(&mut self, sense: SpindleSense, piece: &Piece) {

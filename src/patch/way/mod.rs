@@ -11,7 +11,7 @@ mod trod;
 pub use liberty::{Liberty, Ramp};
 
 use super::edit::Edits;
-use crate::motion::{FeedMode, ModalState, Set, Settings, ToolTable, run};
+use crate::motion::{FeedMode, ModalState, PathMode, Set, Settings, ToolTable, run};
 use crate::program::ProgramGraph;
 use crate::source::{Library, LineIndex, Source, SourceId};
 use segment::agree;
@@ -20,6 +20,8 @@ use trod::{Act, At, Treader, Trod, Values};
 
 /// Agreement asked of places that should be the same, mm.
 const SAME: f64 = 1e-4;
+/// Turn from which an exact stop between two straight moves counts as meant, degrees. House value.
+const CORNER: f64 = 30.0;
 /// The same of feeds and speeds, as a share.
 const ALIKE: f32 = 1e-6;
 
@@ -59,7 +61,8 @@ impl Way {
         settings: &Settings,
         tools: &ToolTable,
     ) -> Result<(), String> {
-        let mut beside = Beside { change, old: &self.0, last: [None; 2], segment: Vec::new(), fault: None };
+        let mut beside =
+            Beside { change, old: &self.0, last: [None; 2], heading: None, segment: Vec::new(), fault: None };
         let programs = ProgramGraph::read(main.clone(), library, &settings.lexis());
         run(&programs, settings, tools, &mut Treader(|step: Trod, state: &ModalState| beside.take(step, state)));
         beside.finish()
@@ -73,6 +76,8 @@ struct Beside<'a> {
     old: &'a [Trod],
     /// Where each way stands.
     last: [Option<Trod>; 2],
+    /// Heading of the last straight move at feed, from above.
+    heading: Option<[f64; 2]>,
     /// New steps of edited lines, with their lines, since the last step that is the same.
     segment: Vec<(At, Trod, Grants)>,
     fault: Option<String>,
@@ -98,6 +103,7 @@ impl Beside<'_> {
             return;
         }
         let line = self.origin(new.block);
+        self.turn(&new, line);
         let offset_anew = new.cutter.is_some_and(|at| self.leave(self.origin(at)).is_some_and(|leave| leave.frame));
         if self.leave(line).is_some() || offset_anew {
             let grants = self.grants(state);
@@ -111,6 +117,22 @@ impl Beside<'_> {
         match same {
             Ok(()) => self.last[1] = Some(new),
             Err(fault) => self.fault = Some(fault),
+        }
+    }
+
+    /// Goes on to the next heading. Where exact stop was in force and no longer is, the way may not turn sharply.
+    fn turn(&mut self, new: &Trod, line: At) {
+        let from = self.segment.last().map(|(_, step, _)| step).or(self.last[1].as_ref());
+        let heading =
+            from.filter(|_| new.act == Act::Line).map(|from| [new.to[0] - from.to[0], new.to[1] - from.to[1]]);
+        let heading = heading.filter(|[x, y]| libm::hypot(*x, *y) > SAME);
+        let before = std::mem::replace(&mut self.heading, heading);
+        let was_exact = self.old.first().is_some_and(|old| old.values.path != PathMode::Continuous);
+        let Some(([ax, ay], [bx, by])) = before.zip(heading).filter(|_| was_exact) else { return };
+        let turn = libm::atan2(ax * by - ay * bx, ax * bx + ay * by).to_degrees().abs();
+        if new.values.path == PathMode::Continuous && turn > CORNER {
+            let (number, turn) = (self.number(line), libm::round(turn));
+            self.fault = Some(format!("an exact stop would go at the corner of {turn} degrees before line {number}"));
         }
     }
 
