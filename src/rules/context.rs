@@ -172,6 +172,12 @@ impl Report {
 }
 
 impl<'a> Context<'a> {
+    /// Names the tool that what is reported next is about, where the check itself is about none.
+    pub fn of_tool(&mut self, tool: u32) -> &mut Self {
+        self.subject.tool = Some(tool);
+        self
+    }
+
     /// Reports a finding at the event under check.
     pub fn report(&mut self, report: Report) {
         self.ledger.report(self.rule, self.subject, report);

@@ -59,7 +59,7 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
         for arrival in &cover.arrivals {
             let [x, y] = arrival.at;
             let message = format!("runs straight up against finished edge {}", edge.id);
-            cx.report(
+            cx.of_tool(arrival.tool).report(
                 Report::new(Aim::Block(arrival.block), message)
                     .why(format!(
                         "at {} {}, {} degrees to the edge",

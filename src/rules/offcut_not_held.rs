@@ -107,7 +107,7 @@ fn middle(zone: &Zone) -> [f64; 2] {
 fn report(cx: &mut Context<'_>, edge: &EdgeGroup, last: &Mark) {
     let piece = if edge.opening { "slug" } else { "offcut" };
     let message = format!("edge {} is cut all round: nothing holds the {piece} from here on", edge.id);
-    cx.report(
+    cx.of_tool(last.tool).report(
         Report::new(Aim::Block(last.block), message)
             .why("no tabs are declared for it, and no clamp stands on it")
             .advice("leave tabs and cut them last, or clamp the piece and declare the clamp"),

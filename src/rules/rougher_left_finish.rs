@@ -69,7 +69,7 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
         }
         let message = format!("rougher {} is the last tool along finished edge {}", first.tool, edge.id);
         let units = cx.units;
-        cx.report(
+        cx.of_tool(first.tool).report(
             Report::new(Aim::Block(first.block), message)
                 .why(format!("over some {} of the edge", units.length(Millimetres(libm::round(length.0)))))
                 .advice("follow with a finishing pass of a plain or compression router"),

@@ -124,7 +124,7 @@ fn report(skin: &Skin, mark: &Mark, edge: &EdgeGroup, cover: &EdgeCover, cx: &mu
     let length = Millimetres(same as f64 * cover.spacing);
     let aim = Aim::Block(mark.block);
     let zone = u64::try_from(mark.zone.map_or(0, |zone| zone + 1)).unwrap_or(0);
-    cx.report_worst((mark.tool, mark.lowest.to_bits(), zone), length.0, aim, |units| {
+    cx.of_tool(mark.tool).report_worst((mark.tool, mark.lowest.to_bits(), zone), length.0, aim, |units| {
         let z = |height| units.coordinate('Z', height);
         let [_, nominal, thick] = skin.bottom;
         let most = units.length(skin.thickest);

@@ -96,7 +96,7 @@ fn report(cx: &mut Context<'_>, edge: &EdgeGroup, [x, y]: [f64; 2], first: &Mark
     let units = cx.units;
     let (x, y) = (units.coordinate('X', Millimetres(x)), units.coordinate('Y', Millimetres(y)));
     let message = format!("tabs of edge {} are cut before the edge is complete", edge.id);
-    cx.report(
+    cx.of_tool(first.tool).report(
         Report::new(Aim::Block(first.block), message)
             .why(format!(
                 "some {} are cut only after the tab at {x} {y}",

@@ -42,6 +42,8 @@ pub struct Mark {
 pub struct Arrival {
     /// Its block.
     pub block: BlockRef,
+    /// Tool in the spindle.
+    pub tool: u32,
     /// Where, X and Y.
     pub at: [f64; 2],
     /// Angle between the move and the edge, degrees.
@@ -121,7 +123,7 @@ impl EdgeCover {
         }
     }
 
-    pub(super) fn arrive(&mut self, index: usize, look: &Look, block: BlockRef) {
+    pub(super) fn arrive(&mut self, index: usize, look: &Look, (block, tool): (BlockRef, u32)) {
         let at = |index: usize| self.marks.get(index).map(|mark| mark.at);
         let (Some(here), Some(after), Some(before)) =
             (at(index), at(self.next(index, true)), at(self.next(index, false)))
@@ -130,7 +132,7 @@ impl EdgeCover {
         };
         let angle = angle_to(look.heading, here, after).min(angle_to(look.heading, before, here));
         if angle > FLAT && self.arrivals.len() < MOST_ARRIVALS {
-            self.arrivals.push(Arrival { block, at: look.at, angle });
+            self.arrivals.push(Arrival { block, tool, at: look.at, angle });
         }
     }
 

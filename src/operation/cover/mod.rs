@@ -115,7 +115,7 @@ impl Covers {
         self.along = (away - look.radius).abs() <= tolerance + CHORD;
         let Some(cover) = self.edges.get_mut(edge).filter(|_| self.along) else { return };
         if was.is_none() && feed_move.line == Line::Straight {
-            cover.arrive(index, look, feed_move.block);
+            cover.arrive(index, look, (feed_move.block, feed_move.tool));
         }
         cover.mark(was.unwrap_or(index), index, look, feed_move, self.order);
     }
