@@ -56,7 +56,9 @@
 //! Raises the feed by the thinning factor, where the ceiling at the wall allows it.
 
 use super::feed::posted;
-use super::trim::{Piece, above, can_judge_feed, cause, centre_feed, fed, feed_in_block, tooth_line, with_band};
+use super::trim::{
+    Piece, above, can_judge_feed, cause_by_remedy, centre_feed, fed, feed_in_block, tooth_line, with_band,
+};
 use super::{Check, Context, CutView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::units::{Millimetres, MmPerTooth, UnitSystem, trimmed};
@@ -86,7 +88,8 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
         let piece @ (stretch, reading) = run.longest;
         let (Some(chip), Some(floor)) = (reading.chip_max, &reading.floor) else { continue };
         let chip = MmPerTooth(chip.to_mm().0);
-        let cause = cause(view, stretch.feed.unwrap_or_default(), 0);
+        let target = centre_feed(view, piece, MmPerTooth(floor.value.0 / reading.thinning.unwrap_or(1.0)));
+        let cause = cause_by_remedy(view, stretch.feed.unwrap_or_default(), target.map(|feed| feed.0));
         cx.report_worst(cause, -chip.0, feed_in_block(stretch), |units| {
             let report = report(view, piece, chip, floor.value, units);
             with_band(report.limit(floor.value.0, "mm/tooth", floor.origin.clone()), view)

@@ -45,7 +45,7 @@
 //! ## Remedy
 //! Raises the feed to the floor, where no ceiling lies below it.
 
-use super::feed::{below, feed_line, feed_word, layer, posted, speed, tooth_line, worst_of_each_feed};
+use super::feed::{below, feed_line, feed_word, layer, posted, speed, tooth_line, with_band, worst_of_each_feed};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;
@@ -93,7 +93,7 @@ fn report(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
         let feed = posted(target * speed, cx.units, true);
         report = report.advice(format!("feed at {} or more", cx.units.feed(feed))).remedy(Remedy::Feed(feed));
     }
-    cx.report_once(report);
+    cx.report_once(with_band(report, view));
 }
 
 /// A fibre layer without any floor, stated or by its edge, is not concluded on.

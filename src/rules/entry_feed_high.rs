@@ -32,7 +32,7 @@
 //! ## Remedy
 //! Enters at the feed allowed and goes on as before.
 
-use super::feed::{above, feed_line, feed_word, height, posted, posted_height, speed};
+use super::feed::{above, feed_line, feed_word, height, posted, posted_height, speed, with_band};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::{FeedZone, Reading, Zone};
@@ -62,7 +62,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
             .measured(feed.0, "mm/rev")
             .limit(limit.value.0, "mm/rev", limit.origin.clone());
         let report = explain(report, view, zone, pass, cx);
-        cx.report_once(report);
+        cx.report_once(with_band(report, view));
     }
 }
 

@@ -79,7 +79,7 @@
 //! Splits the stroke: full feed down to the zone, slow feed through it. Never below the chip-load floor.
 
 use super::exit_feed::ExitFeed;
-use super::feed::{feed_line, feed_word};
+use super::feed::{feed_line, feed_word, with_band};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::Severity;
 use crate::process::Reading;
@@ -103,7 +103,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
         .measured(feed(pass), "mm/rev")
         .limit(exit.limit.value.0, "mm/rev", exit.limit.origin.clone());
     let report = exit.explain(report, view, pass, cx.units);
-    cx.report(report);
+    cx.report(with_band(report, view));
 }
 
 fn feed(pass: &Reading) -> f64 {

@@ -1,8 +1,8 @@
 //! What the feed rules share: how feeds compare, where findings point, and the lines of their arithmetic.
 
-use super::{Aim, HoleView};
+use super::{Aim, HoleView, Report};
 use crate::operation::HoleWord;
-use crate::process::{POST_ROUNDING, Reading, Zone};
+use crate::process::{BandEnd, OverrideBand, POST_ROUNDING, Reading, Zone};
 use crate::units::{Millimetres, MmPerMin, MmPerRev, RevPerMin, UnitSystem, trimmed};
 
 /// Whether a feed lies above its limit by more than posts round.
@@ -64,6 +64,30 @@ pub(super) fn centre_share(view: &HoleView<'_>, pass: &Reading) -> f64 {
 /// A depth below the entry face as a program coordinate.
 pub(super) fn height(view: &HoleView<'_>, depth: Millimetres) -> Millimetres {
     view.job.map_or(Millimetres(0.0), |job| job.head.entry_z) - depth
+}
+
+/// The overrides that keep every limit of a hole or a cut, with what ends them, as a line of arithmetic.
+pub(super) fn band_line(band: &OverrideBand, what: &str) -> Option<String> {
+    let end = |end: &Option<BandEnd>| end.as_ref().map(|end| end.set_by.words());
+    Some(match (end(&band.least), end(&band.most)) {
+        (Some(floor), Some(ceiling)) => {
+            let (from, to) = band.percent()?;
+            let keeps = if band.is_empty() { "no feed override keeps" } else { "feed overrides that keep" };
+            format!("{keeps} this {what} inside every limit: {from} % or more ({floor}), {to} % or less ({ceiling})")
+        }
+        (Some(floor), None) => {
+            format!("feed override {} keeps this {what}'s {floor}; no ceiling is known", band.text())
+        }
+        (None, Some(ceiling)) => {
+            format!("feed override {} keeps this {what}'s {ceiling}; no floor is known", band.text())
+        }
+        (None, None) => return None,
+    })
+}
+
+/// Adds the overrides that keep every limit of a hole.
+pub(super) fn with_band(report: Report, view: &HoleView<'_>) -> Report {
+    band_line(&OverrideBand::of_hole(view.reading), "hole").into_iter().fold(report, Report::why)
 }
 
 /// The passes in the exit zone.

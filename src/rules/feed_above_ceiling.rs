@@ -42,7 +42,7 @@
 //! ## Remedy
 //! Lowers the feed to the ceiling, where no floor lies above it.
 
-use super::feed::{above, feed_line, feed_word, layer, posted, speed, tooth_line, worst_of_each_feed};
+use super::feed::{above, feed_line, feed_word, layer, posted, speed, tooth_line, with_band, worst_of_each_feed};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;
@@ -87,7 +87,7 @@ fn report(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
         let feed = posted(ceiling.value * speed, cx.units, false);
         report = report.advice(format!("feed at {} or less", cx.units.feed(feed))).remedy(Remedy::Feed(feed));
     }
-    cx.report_once(report);
+    cx.report_once(with_band(report, view));
 }
 
 fn missing(view: &HoleView<'_>, layer: usize, cx: &mut Context<'_>) {

@@ -33,7 +33,7 @@
 //! ## Remedy
 //! Raises the slow feed to the floor, where the exit allows that much.
 
-use super::feed::{below, exit_passes, feed_line, feed_word, layer, posted, speed, tooth_line};
+use super::feed::{below, exit_passes, feed_line, feed_word, layer, posted, speed, tooth_line, with_band};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;
@@ -77,7 +77,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
                 report = report.advice("back the exit face or drill a pilot hole: the exit limit lies below the floor")
             }
         }
-        cx.report_once(report);
+        cx.report_once(with_band(report, view));
     }
 }
 

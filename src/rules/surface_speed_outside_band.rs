@@ -88,7 +88,7 @@
 //! None: a new speed changes the feed for each turn with it.
 
 use super::feed::{layer, speed};
-use super::trim::{cause, fed, laminate, trims};
+use super::trim::{cause_by_remedy, fed, laminate, trims};
 use super::{Aim, Check, Context, CutView, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{Laminate, Layer, Limit, Tool, ToolKind};
@@ -140,7 +140,8 @@ fn cut(view: &CutView<'_>, cx: &mut Context<'_>) {
             let turning = RevPerMin(stretch.speed.unwrap_or_default());
             let excess = libm::fabs(libm::log(surface / bound));
             let aim = Aim::Word(stretch.first, b'S');
-            cx.report_worst(cause(view, turning.0, 0), excess, aim, |units| {
+            let should = spindle_speed(tool.diameter, bound).0;
+            cx.report_worst(cause_by_remedy(view, turning.0, Some(should)), excess, aim, |units| {
                 worded((aim, &layer.name), tool, turning, band, (surface, bound), units)
             });
         }

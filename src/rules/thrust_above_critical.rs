@@ -46,7 +46,7 @@
 //! ## Remedy
 //! Slows the exit down to the feed whose thrust one ply carries.
 
-use super::feed::{above, exit_passes, feed_line, feed_word, posted, posted_height, speed};
+use super::feed::{above, exit_passes, feed_line, feed_word, posted, posted_height, speed, with_band};
 use super::{Check, Context, HoleView, Report, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::thrust::critical_uncut;
@@ -89,7 +89,7 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
             let advice = format!("feed at {} through the exit zone, or back the exit face", cx.units.feed(feed));
             report = report.advice(advice).remedy(Remedy::SlowExit { from, feed, to });
         }
-        cx.report_once(report);
+        cx.report_once(with_band(report, view));
     }
 }
 

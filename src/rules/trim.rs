@@ -1,5 +1,6 @@
 //! What the rules of trimming share: which stretches break a limit, where they point, and the lines of their arithmetic.
 
+use super::feed::band_line;
 use super::ledger::Cause;
 use super::{Aim, Context, CutView, Report};
 use crate::job::{Laminate, Limit, ToolKind};
@@ -64,6 +65,13 @@ pub(super) fn cause(view: &CutView<'_>, number: f64, other: u64) -> Cause {
     (view.cut.tool, libm::round(number * 1000.0).to_bits(), other)
 }
 
+/// A tool, what the program commands, and what it should command, so that places cured alike are one finding: remedies
+/// in one step of 5 % count as one. House value.
+pub(super) fn cause_by_remedy(view: &CutView<'_>, commanded: f64, wanted: Option<f64>) -> Cause {
+    let step = wanted.filter(|wanted| *wanted > 0.0).map_or(f64::NAN, |wanted| libm::log(wanted) / libm::log(1.05));
+    cause(view, commanded, libm::floor(step).to_bits())
+}
+
 /// The worst stretch of each cause, with how many moves and how much length share it.
 pub(super) struct Group<'v> {
     /// What tells it apart.
@@ -125,19 +133,9 @@ pub(super) fn tooth_line(view: &CutView<'_>, (stretch, reading): Piece<'_>, unit
     }
 }
 
-/// The overrides that keep every limit of a cut, as a line of arithmetic.
-pub(super) fn band_line(view: &CutView<'_>) -> String {
-    let band = OverrideBand::of_cut(view.readings);
-    if band.is_empty() {
-        return "no feed override keeps floor and ceiling all along this cut".to_owned();
-    }
-    format!("feed override that keeps every limit of this cut: {}", band.text())
-}
-
-/// Adds the override line where a cut has both limits.
+/// Adds the overrides that keep every limit of a cut.
 pub(super) fn with_band(report: Report, view: &CutView<'_>) -> Report {
-    let both = pieces(view).any(|(_, reading)| reading.floor.is_some() && reading.ceiling.is_some());
-    if both { report.why(band_line(view)) } else { report }
+    band_line(&OverrideBand::of_cut(view.readings), "cut").into_iter().fold(report, Report::why)
 }
 
 /// Feed of the centre at which the wall of a stretch sees `target`, mm/min.

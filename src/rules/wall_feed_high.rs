@@ -88,7 +88,9 @@
 //! Lowers the feed of these moves, where no floor lies above the ceiling.
 
 use super::feed::{centre_share, feed_line, feed_word, posted, speed, worst_of_each_feed};
-use super::trim::{above, can_judge_feed, cause, centre_feed, fed, feed_in_block, laminate, tooth_line, with_band};
+use super::trim::{
+    above, can_judge_feed, cause_by_remedy, centre_feed, fed, feed_in_block, laminate, tooth_line, with_band,
+};
 use super::{Check, Context, CutView, HoleView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::operation::Path;
@@ -121,14 +123,15 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
         if !above(feed, ceiling.value) {
             continue;
         }
-        let cause = cause(view, stretch.feed.unwrap_or_default(), reading.wall_factor.to_bits());
+        let target = centre_feed(view, piece, ceiling.value);
+        let cause = cause_by_remedy(view, stretch.feed.unwrap_or_default(), target.map(|feed| feed.0));
         cx.report_worst(cause, feed.0, feed_in_block(stretch), |units| {
             let report = Report::new(feed_in_block(stretch), message(feed, ceiling.value, units))
                 .why(tooth_line(view, piece, units))
                 .measured(feed.0, "mm/tooth")
                 .limit(ceiling.value.0, "mm/tooth", ceiling.origin.clone());
             let fits = reading.floor.as_ref().is_none_or(|floor| floor.value <= ceiling.value);
-            let report = match centre_feed(view, piece, ceiling.value).filter(|_| fits) {
+            let report = match target.filter(|_| fits) {
                 Some(target) => {
                     let target = posted(target, units, false);
                     let advice =
@@ -186,7 +189,7 @@ fn report_orbit(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
         let feed = posted(ceiling.value * speed * centre_share(view, pass), cx.units, false);
         report = report.advice(format!("feed at {} or less", cx.units.feed(feed))).remedy(Remedy::Feed(feed));
     }
-    cx.report_once(report);
+    cx.report_once(super::feed::with_band(report, view));
 }
 
 fn missing(view: &HoleView<'_>, cx: &mut Context<'_>) {
