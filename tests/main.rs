@@ -31,6 +31,8 @@ mod simulated_plan;
 #[cfg(test)]
 mod programs;
 #[cfg(test)]
+mod measured;
+#[cfg(test)]
 mod patch;
 #[cfg(test)]
 mod tune;

@@ -28,9 +28,9 @@ pub enum Command {
     /// Print every rebuilt move with its block, tool, speed, feed and cycle step.
     Moves(MovesArgs),
     /// Print the holes with their layers, feed windows and breakthrough depths.
-    Holes(ProgramArgs),
+    Holes(JudgeArgs),
     /// Print the cuts with engagement, feed at the wall, feed reached, clearance and machine time.
-    Edges(ProgramArgs),
+    Edges(JudgeArgs),
     /// Propose a patch that was proved by checking the patched copy; printed as a diff, written only when asked.
     Patch(PatchArgs),
     /// Propose a faster program inside every limit, proved like a patch, with what each change buys.
@@ -52,6 +52,9 @@ pub struct CheckArgs {
 
     #[command(flatten)]
     pub setting: Setting,
+
+    #[command(flatten)]
+    pub measured: Measurements,
 
     /// How to print the report.
     #[arg(long, value_enum, default_value = "terminal")]
@@ -143,6 +146,31 @@ pub struct ProgramArgs {
 
     #[command(flatten)]
     pub setting: Setting,
+}
+
+/// Commands that judge one program.
+#[derive(Debug, Args)]
+pub struct JudgeArgs {
+    /// NC program.
+    pub file: PathBuf,
+
+    #[command(flatten)]
+    pub setting: Setting,
+
+    #[command(flatten)]
+    pub measured: Measurements,
+}
+
+/// What was measured at the machine; it lies over the job for this run and never changes its file.
+#[derive(Debug, Default, Args)]
+pub struct Measurements {
+    /// Thickness as measured, thickness=39.6mm, or thickness.NAME=39.6mm where the part has several laminates.
+    #[arg(long, value_name = "WHAT=AMOUNT")]
+    pub measured: Vec<String>,
+
+    /// A tool as measured: N:stickout=61mm, N:length=, N:diameter=, or N:used= for holes or metres done before.
+    #[arg(long, value_name = "N:WHAT=AMOUNT")]
+    pub tool: Vec<String>,
 }
 
 /// `rules`.

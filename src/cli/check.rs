@@ -60,6 +60,7 @@ fn outcome(path: &Path, args: &CheckArgs, look: Look, note_look: Look) -> Outcom
 fn page(path: &Path, args: &CheckArgs, look: Look, note_look: Look, notes: &mut Vec<String>) -> Result<Page, Failure> {
     let source = files::read_program(path)?;
     let given = Given::for_program(path, &args.setting, &note_look, notes)?;
+    let given = given.measured(&args.measured, &args.setting)?;
     let report = check::check(source, given.job.as_ref(), &Folder::of(path), &given.options);
     let format = match args.format {
         ReportFormat::Terminal => Format::Terminal,

@@ -1,6 +1,6 @@
 //! The job file that belongs to a program, and the files it names.
 
-use super::args::Setting;
+use super::args::{Measurements, Setting};
 use super::clock;
 use super::failure::Failure;
 use super::files::{read, read_program, shown_name};
@@ -63,6 +63,22 @@ impl Given {
 }
 
 impl Given {
+    /// The same with measurements over the job.
+    pub fn measured(self, measured: &Measurements, setting: &Setting) -> Result<Self, Failure> {
+        if measured.measured.is_empty() && measured.tool.is_empty() {
+            return Ok(self);
+        }
+        let Some(job) = self.job else {
+            let why = "what was measured lies over a job file, and there is none: name it with --job";
+            return Err(Failure::Unusable(why.to_owned()));
+        };
+        // The day in the job file is the one it is judged on, not the one somebody measured on.
+        let day = setting.date.or_else(clock::today);
+        let job = job.measured(&measured.measured, &measured.tool, day).map_err(Failure::Unusable)?;
+        let tools = ToolTable::of_job(&job);
+        Ok(Self { options: Options { tools, ..self.options }, job: Some(job) })
+    }
+
     /// No job, whatever stands beside the program.
     pub fn without_job(setting: &Setting) -> Result<Self, Failure> {
         Ok(Self { job: None, options: options(None, setting)? })

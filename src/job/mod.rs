@@ -9,6 +9,7 @@ mod laminate;
 mod limit;
 mod load;
 mod machine;
+mod measured;
 mod needs;
 mod schema;
 mod tool;
@@ -29,6 +30,7 @@ pub use machine::{
     CornerMode, DwellUnit, FeedMemory, FeedingMethod, InverseTime, Machine, NumberInput, PowerUp, RapidStyle,
     RepeatWord, SubprogramStyle,
 };
+pub use measured::{Measured, MeasuredOf, MeasuredValue, ToolAmount};
 pub use schema::schema;
 pub use tool::{Cone, HolderPart, LifeLimit, Lip, Substrate, ThrustLaw, Tool, ToolKind, ToolMaterialClass};
 pub use tuning::{Pinned, Tuning};
@@ -67,6 +69,8 @@ pub struct Job {
     pub waivers: Vec<Waiver>,
     /// `[rules]`, by name of the rule.
     pub rulings: BTreeMap<String, Ruling>,
+    /// What was measured and lies over the rest, if anything.
+    pub measured: Option<Measured>,
 }
 
 /// One line of `[rules]`: a rule's severity changed or the rule allowed.

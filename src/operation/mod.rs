@@ -19,6 +19,7 @@ mod recognise;
 mod scene;
 mod stock;
 mod survey;
+mod through;
 mod timing;
 #[cfg(test)]
 mod tests;
@@ -39,3 +40,4 @@ pub use locate::hole_word_span;
 pub use point::{Point, lip, point_key, point_length};
 pub use recognise::{Recogniser, Watcher};
 pub use survey::{LayerLength, Survey, ToolUse};
+pub use through::Stages;

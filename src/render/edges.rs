@@ -18,6 +18,7 @@ pub fn edges(report: &Report, job: Option<&Job>, look: &Look) -> String {
     let book = Book::new(report);
     let cuts = report.survey.cuts.iter();
     let mut text: String = cuts.map(|cut| account(&book, cut, job, look) + "\n").collect();
+    text.push_str(&super::answers::section(&book, look));
     let total = report.survey.cuts.len() as u64;
     text.push_str(&look.wrapped("", "  ", &format!("{} in {}", counted(total, "cut"), book.name(SourceId(0)))));
     text.push_str(&clearances(&book, job, look));

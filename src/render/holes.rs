@@ -31,6 +31,7 @@ pub fn holes(report: &Report, job: Option<&Job>, look: &Look) -> String {
     let mut groups: Vec<(&str, Vec<u32>)> = groups.into_iter().collect();
     groups.sort_by_key(|(_, members)| members.first().copied());
     let mut text: String = groups.iter().map(|(account, members)| group(&book, account, members, look)).collect();
+    text.push_str(&super::answers::section(&book, look));
     let total = report.survey.holes.len() as u64;
     text.push_str(&look.wrapped("", "  ", &format!("{} in {}", counted(total, "hole"), book.name(SourceId(0)))));
     text.push_str(&look.wrapped("  ", "  ", &super::coverage(report)));

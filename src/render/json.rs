@@ -1,10 +1,11 @@
 //! The report for machines: a JSON document with its own schema, every number with its unit.
 
 use super::CAUTION;
+use super::answers::{self, Answered};
 use super::book::Book;
 use super::measures::{ClearanceOut, TimesOut, clearances_out, times_out};
 use super::verdict::{Tally, Verdict};
-use crate::check::Report;
+use crate::check::{Overlay, Report};
 use crate::diagnostic::{Bound, Finding, NotChecked, Place, Quantity, Related, Remedy, Severity, Status};
 use crate::source::{SourceId, Span};
 use crate::units::{Millimetres, MmPerMin, UnitSystem};
@@ -38,6 +39,8 @@ pub(super) struct ProgramReport {
     pub job: Option<String>,
     /// Units the program speaks, `mm` or `in`.
     pub units: &'static str,
+    /// What was measured at the machine and laid over the job, and what that answers.
+    pub measured: Option<MeasuredOut>,
     /// Findings, gravest first.
     pub findings: Vec<FindingOut>,
     /// Checks that had no data.
@@ -52,6 +55,28 @@ pub(super) struct ProgramReport {
     pub counts: Tally,
     /// The verdict on this program.
     pub exit: Exit,
+}
+
+/// Measurements of one day.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct MeasuredOut {
+    /// The day, YYYY-MM-DD.
+    pub date: Option<String>,
+    /// Each measurement beside what the job file says.
+    pub values: Vec<String>,
+    /// One answer for each hole group and tool, and for each tool measured.
+    pub answers: Vec<AnswerOut>,
+}
+
+/// The answer to one question.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct AnswerOut {
+    /// `yes`, `no`, or `?` where it cannot be told.
+    pub answer: &'static str,
+    /// Of what, and why.
+    pub text: String,
+    /// How much is to spare; below zero how much is lacking.
+    pub margin: Option<QuantityOut>,
 }
 
 /// Both answers, and the exit code they come to.
@@ -300,6 +325,7 @@ pub(super) fn program(report: &Report, fail_on: Severity) -> ProgramReport {
             UnitSystem::Metric => "mm",
             UnitSystem::Inch => "in",
         },
+        measured: report.overlay.as_ref().map(|overlay| measured(&book, overlay)),
         findings: report.findings.iter().map(|one| finding(&book, one)).collect(),
         not_checked: missing.map(not_checked).collect(),
         coverage: CoverageOut {
@@ -312,6 +338,20 @@ pub(super) fn program(report: &Report, fail_on: Severity) -> ProgramReport {
         clearances: clearances_out(&book),
         counts: Tally::of(report),
         exit: exit(Verdict::of(report, fail_on), fail_on),
+    }
+}
+
+fn measured(book: &Book<'_>, overlay: &Overlay) -> MeasuredOut {
+    let units = book.report.units;
+    let answer = |one: Answered| AnswerOut {
+        answer: one.word,
+        text: one.text,
+        margin: one.margin.map(|margin| quantity(&margin, units)),
+    };
+    MeasuredOut {
+        date: overlay.measured.date.map(|date| date.to_string()),
+        values: overlay.measured.values.iter().map(|value| value.text(units)).collect(),
+        answers: answers::answered(book, overlay).into_iter().map(answer).collect(),
     }
 }
 

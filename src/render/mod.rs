@@ -1,5 +1,6 @@
 //! Reports as people and machines read them: one file a format, all from the same report.
 
+mod answers;
 mod book;
 mod clearance;
 mod edges;

@@ -94,6 +94,7 @@ pub(crate) fn report() -> Report {
         hole_names: ["H1", "H2", "H3", ""].map(str::to_owned).to_vec(),
         tool_labels: BTreeMap::from([(11, "carbide drill 12.0".to_owned())]),
         zone_names: vec!["C4".to_owned()],
+        overlay: None,
     }
 }
 

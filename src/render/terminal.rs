@@ -20,6 +20,7 @@ pub(super) fn report(report: &Report, fail_on: Severity, look: &Look) -> String 
         text.push_str(&finding::finding(&book, found, look));
     }
     text.push_str(&not_checked(report, look));
+    text.push_str(&super::answers::section(&book, look));
     text.push_str(&look.wrapped("", "  ", &heading(report)));
     text.push_str(&look.wrapped("  ", "  ", &conclusion(report, fail_on)));
     text.push_str(&look.wrapped("  ", "  ", &coverage(report)));

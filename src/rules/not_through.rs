@@ -65,7 +65,7 @@
 use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::{Job, Laminate, ToolKind};
-use crate::operation::{Breakthrough, Hole, HoleWord, Recipe, Survey};
+use crate::operation::{Breakthrough, HoleWord, Recipe, Stages, Survey};
 use crate::units::Millimetres;
 
 /// The rule.
@@ -86,10 +86,10 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
     if short.iter().all(Option::is_none) {
         return;
     }
-    let later = later_holes(survey);
+    let stages = Stages::of(survey, job);
     for (index, hole) in survey.holes.iter().enumerate() {
         let Some(Some(out)) = short.get(hole.recipe as usize) else { continue };
-        if meant_through(survey, job, index, out) && !deepened(survey, &later, index, hole) {
+        if stages.must_be_through(index, out) {
             report(cx, index, out, job, laminate);
         }
     }
@@ -105,37 +105,6 @@ fn shortfall(recipe: &Recipe, job: &Job, laminate: &Laminate, cx: &mut Context<'
     cx.point(tool.number)?;
     let out = Breakthrough::of(laminate, tool, bottom)?;
     (bottom.0 < out.needed(laminate).0 - HAIR).then_some(out)
-}
-
-/// For each hole the next one at the same place, as index + 1; 0 for none.
-fn later_holes(survey: &Survey) -> Vec<u32> {
-    let mut later = vec![0; survey.holes.len()];
-    for (index, earlier) in survey.earlier.iter().enumerate() {
-        if let Some(slot) = earlier.checked_sub(1).and_then(|at| later.get_mut(at as usize)) {
-            *slot = u32::try_from(index + 1).unwrap_or(0);
-        }
-    }
-    later
-}
-
-fn meant_through(survey: &Survey, job: &Job, index: usize, out: &Breakthrough) -> bool {
-    let drawn = survey.drawing.of_hole.get(index).copied().flatten().and_then(|found| job.holes.get(found.group));
-    let [_, nominal, _] = out.tip_out;
-    drawn.map_or(out.bottom > nominal, |group| group.through)
-}
-
-/// Whether the same tool goes deeper at this place later on, so that this hole is only a stage.
-fn deepened(survey: &Survey, later: &[u32], index: usize, hole: &Hole) -> bool {
-    let Some(recipe) = survey.recipe_of(hole) else { return false };
-    let mut at = index;
-    while let Some(next) = later.get(at).and_then(|next| next.checked_sub(1)) {
-        at = next as usize;
-        let deeper = survey.holes.get(at).and_then(|hole| survey.recipe_of(hole));
-        if deeper.is_some_and(|deeper| deeper.tool == recipe.tool && deeper.bottom < recipe.bottom - HAIR) {
-            return true;
-        }
-    }
-    false
 }
 
 fn report(cx: &mut Context<'_>, index: usize, out: &Breakthrough, job: &Job, laminate: &Laminate) {

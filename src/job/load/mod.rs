@@ -13,6 +13,7 @@ mod laminate;
 mod laminate_table;
 mod library;
 mod machine;
+mod measured;
 mod positions_file;
 mod reader;
 mod shape;
@@ -104,6 +105,7 @@ fn job(tables: &JobTables, files: &dyn JobFiles, reader: &mut Reader) -> Job {
         rulings: rulings(tables),
         fixture: fixture.unwrap_or_default(),
         tuning: Tuning::default(),
+        measured: None,
         head,
     };
     if let Some(raw) = &tables.tune {

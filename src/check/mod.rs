@@ -1,5 +1,9 @@
 //! The pipeline: program text and job in, report out.
 
+mod answers;
+
+pub use answers::{Answer, ClearAnswer, HolesAnswer, Overlay, TOLD, rounded_down};
+
 use crate::diagnostic::{Coverage, Finding, NotChecked, Severity, Status};
 use crate::job::{Date, Job};
 use crate::motion::{Settings, ToolTable, run};
@@ -37,6 +41,8 @@ pub struct Report {
     pub tool_labels: BTreeMap<u32, String>,
     /// Ids of the fixture's zones, in the job's order.
     pub zone_names: Vec<String>,
+    /// What was measured and what that answers, where measurements lie over the job.
+    pub overlay: Option<Overlay>,
 }
 
 impl Report {
@@ -86,6 +92,17 @@ impl Options {
 /// Reads, rebuilds and judges one program. `library` supplies subprograms that stand beside it.
 #[must_use]
 pub fn check(program: Source, job: Option<&Job>, library: &dyn Library, options: &Options) -> Report {
+    let Some((job, measured)) = job.and_then(|job| Some((job, job.measured.as_ref()?))) else {
+        return run_once(program, job, library, options);
+    };
+    // The job as filed runs first: nothing of it counts but how near tools came.
+    let filed = run_once(program.clone(), Some(&measured.as_filed), library, options).survey;
+    let report = run_once(program, Some(job), library, options);
+    let answers = answers::answers(&report.survey, &filed, job);
+    Report { overlay: Some(Overlay { measured: measured.clone(), answers }), ..report }
+}
+
+fn run_once(program: Source, job: Option<&Job>, library: &dyn Library, options: &Options) -> Report {
     let programs = ProgramGraph::read(program, library, &options.settings.lexis());
     let inspector = Inspector::new(job, options.settings.dialect.strict);
     let mut recogniser = Recogniser::new(job, inspector);
@@ -109,6 +126,7 @@ pub fn check(program: Source, job: Option<&Job>, library: &dyn Library, options:
         survey,
         findings,
         not_checked,
+        overlay: None,
     }
 }
 
