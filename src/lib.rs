@@ -14,6 +14,7 @@ pub mod process;
 pub mod rules;
 pub mod patch;
 pub mod tune;
+pub mod compare;
 pub mod check;
 pub mod render;
 pub mod cli;

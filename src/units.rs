@@ -193,6 +193,27 @@ pub fn trimmed(value: f64, decimals: usize) -> String {
     if text == "-0" { "0".to_owned() } else { text }
 }
 
+/// The plural of an English noun that takes an `s`, with its count in groups of three digits.
+#[must_use]
+pub(crate) fn counted(count: u64, noun: &str) -> String {
+    let ending = if count == 1 { "" } else { "s" };
+    format!("{} {noun}{ending}", grouped(count))
+}
+
+/// Digits in groups of three, as in `4 212`.
+#[must_use]
+pub(crate) fn grouped(count: u64) -> String {
+    let digits = count.to_string();
+    let mut text = String::with_capacity(digits.len() + digits.len() / 3);
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
+            text.push(' ');
+        }
+        text.push(digit);
+    }
+    text
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -227,5 +248,14 @@ mod tests {
         assert_eq!(trimmed(-0.0001, 3), "0");
         assert_eq!(trimmed(120.0, 1), "120");
         assert_eq!(trimmed(100.0, 0), "100");
+    }
+
+    #[test]
+    fn counts_read_in_groups_of_three() {
+        assert_eq!(grouped(0), "0");
+        assert_eq!(grouped(999), "999");
+        assert_eq!(grouped(4212), "4 212");
+        assert_eq!(counted(1, "hole"), "1 hole");
+        assert_eq!(counted(1_000_000, "hole"), "1 000 000 holes");
     }
 }

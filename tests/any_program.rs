@@ -45,7 +45,8 @@ fn watch(text: &str, settings: &Settings) -> Watch {
     watch
 }
 
-fn text() -> impl Strategy<Value = String> {
+/// Any text of words in lines.
+pub fn text() -> impl Strategy<Value = String> {
     let coordinate = ("[XYZIJKRABC]", -9.0..9.0_f64).prop_map(|(letter, value)| format!("{letter}{value:.2}"));
     let word = prop_oneof![3 => prop::sample::select(&WORDS[..]).prop_map(str::to_owned), 2 => coordinate];
     let line = prop::collection::vec(word, 1..6).prop_map(|words| words.join(" "));

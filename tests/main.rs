@@ -5,6 +5,8 @@ mod any_program;
 #[cfg(test)]
 mod cli;
 #[cfg(test)]
+mod compare;
+#[cfg(test)]
 mod demo_numbers;
 #[cfg(test)]
 mod exit_schedule;

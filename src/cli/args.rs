@@ -35,6 +35,11 @@ pub enum Command {
     Patch(PatchArgs),
     /// Propose a faster program inside every limit, proved like a patch, with what each change buys.
     Tune(TuneArgs),
+    /// Say what changed in the machining between two revisions, matched by motion and not by text.
+    ///
+    /// Exit codes: 0 identical in motion, 1 the machining changed, 2 unusable input or arguments, 3 some block could not be
+    /// followed, so that more may have changed.
+    Compare(CompareArgs),
     /// Draft a job file from the program, with what it still needs marked.
     Start(ProgramArgs),
     /// List the rules, or print the manual of one.
@@ -138,6 +143,28 @@ fn part(word: &str) -> Result<Part, String> {
     found.ok_or_else(|| format!("one of {}", known.join(", ")))
 }
 
+/// `compare`.
+#[derive(Debug, Args)]
+pub struct CompareArgs {
+    /// NC program as it was.
+    pub old: PathBuf,
+
+    /// NC program as it is.
+    pub new: PathBuf,
+
+    #[command(flatten)]
+    pub setting: Setting,
+
+    /// Job file of OLD alone; without it that of --job, else the one found for OLD. A revision without one is read by the
+    /// other's.
+    #[arg(long, value_name = "FILE", conflicts_with = "tools")]
+    pub old_job: Option<PathBuf>,
+
+    /// How to print the comparison.
+    #[arg(long, value_enum, default_value = "terminal")]
+    pub format: ReportFormat,
+}
+
 /// Commands that read one program and nothing else.
 #[derive(Debug, Args)]
 pub struct ProgramArgs {
@@ -183,9 +210,9 @@ pub struct RulesArgs {
 /// `schema`.
 #[derive(Debug, Args)]
 pub struct SchemaArgs {
-    /// Print the schema of `check --format json` instead.
-    #[arg(long)]
-    pub output: bool,
+    /// Print the schema of what a command prints with `--format json` instead; `check` when none is named.
+    #[arg(long, value_enum, value_name = "COMMAND", num_args = 0..=1, default_missing_value = "check")]
+    pub output: Option<Output>,
 }
 
 /// What a program is read with; shared by all commands that read one.
@@ -245,6 +272,13 @@ pub enum TuneFormat {
     Diff,
     Report,
     Json,
+}
+
+/// Commands whose JSON has a schema.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Output {
+    Check,
+    Compare,
 }
 
 /// Severities as arguments.

@@ -28,6 +28,7 @@ impl JobFiles for Folder {
 }
 
 /// What a program is read and judged with.
+#[derive(Clone)]
 pub struct Given {
     /// The job, if there is one.
     pub job: Option<Job>,

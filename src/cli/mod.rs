@@ -3,6 +3,7 @@
 mod args;
 mod check;
 mod clock;
+mod compare;
 mod edges;
 mod failure;
 mod files;
@@ -66,6 +67,7 @@ fn command(line: impl Iterator<Item = OsString>) -> u8 {
         Command::Edges(args) => edges::run(args, &mut streams),
         Command::Patch(args) => patch::run(args, &mut streams),
         Command::Tune(args) => tune::run(args, &mut streams),
+        Command::Compare(args) => compare::run(args, &mut streams),
         Command::Start(args) => start::run(args, &mut streams),
         Command::Schema(args) => schema::run(args, &mut streams),
         Command::Rules(args) => rules::run(args, &mut streams),

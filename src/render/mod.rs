@@ -3,6 +3,8 @@
 mod answers;
 mod book;
 mod clearance;
+mod compare;
+mod compare_json;
 mod edges;
 mod finding;
 mod holes;
@@ -23,6 +25,8 @@ mod tune;
 mod verdict;
 
 pub use book::Book;
+pub use compare::{CompareVerdict, Comparison, comparison, headline};
+pub use compare_json::{comparison_json, comparison_schema};
 pub use edges::edges;
 pub use holes::holes;
 pub use job_errors::job_errors;
@@ -34,6 +38,8 @@ pub use rules::{rule_list, rule_page};
 pub use times::times;
 pub use tune::{tune_json, tune_report};
 pub use verdict::{Tally, Verdict};
+
+pub(crate) use crate::units::{counted, grouped};
 
 use crate::check::Report;
 use crate::diagnostic::Severity;
@@ -105,39 +111,4 @@ fn coverage(report: &Report) -> String {
         grouped(coverage.judged),
         counted(coverage.holes, "hole"),
     )
-}
-
-/// The plural of an English noun that takes an `s`, with its count in groups of three digits.
-#[must_use]
-pub(crate) fn counted(count: u64, noun: &str) -> String {
-    let ending = if count == 1 { "" } else { "s" };
-    format!("{} {noun}{ending}", grouped(count))
-}
-
-/// Digits in groups of three, as in `4 212`.
-#[must_use]
-pub(crate) fn grouped(count: u64) -> String {
-    let digits = count.to_string();
-    let mut text = String::with_capacity(digits.len() + digits.len() / 3);
-    for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push(' ');
-        }
-        text.push(digit);
-    }
-    text
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn counts_read_in_groups_of_three() {
-        assert_eq!(grouped(0), "0");
-        assert_eq!(grouped(999), "999");
-        assert_eq!(grouped(4212), "4 212");
-        assert_eq!(counted(1, "hole"), "1 hole");
-        assert_eq!(counted(1_000_000, "hole"), "1 000 000 holes");
-    }
 }
