@@ -53,13 +53,6 @@ pub fn milled_chip_mean(per_tooth: MmPerTooth, engagement: f64) -> Micrometres {
     micrometres(per_tooth.0 * 2.0 * engagement / contact_angle(engagement))
 }
 
-/// Feed for each tooth at which a side cut's thickest chip is `chip`; `None` without engagement.
-#[must_use]
-pub fn milled_feed_of_chip(chip: Micrometres, engagement: f64) -> Option<MmPerTooth> {
-    let thinning = thinning(engagement);
-    (thinning > 0.0).then(|| MmPerTooth(chip.to_mm().0 / thinning))
-}
-
 /// Feed at the wall of a hole milled by circling, over the feed of the tool centre: hole / (hole - tool), with `orbit`
 /// the diameter of the centre's circle, hole - tool; `None` when the centre stands still.
 #[must_use]

@@ -15,14 +15,8 @@ pub fn spindle_speed(diameter: Millimetres, surface: MetresPerMin) -> RevPerMin 
     RevPerMin(1000.0 * surface.0 / (PI * diameter.0))
 }
 
-/// Feed in mm/min of a tool that takes `time` (s) for one inch of depth, the form NAVEDTRA 14315 (chapter 5) states
-/// drill feeds in: Vf = 25.4 x 60 / t.
-#[must_use]
-pub fn feed_of_inch_time(time: Seconds) -> MmPerMin {
-    MmPerMin(MM_PER_INCH * 60.0 / time.0)
-}
-
-/// Time in seconds for one inch of depth at `feed` (mm/min): the inverse of [`feed_of_inch_time`].
+/// Time in seconds for one inch of depth at `feed` (mm/min), the form NAVEDTRA 14315 (chapter 5) states drill feeds in:
+/// t = 25.4 x 60 / Vf.
 #[must_use]
 pub fn inch_time(feed: MmPerMin) -> Seconds {
     Seconds(MM_PER_INCH * 60.0 / feed.0)

@@ -4,7 +4,8 @@
 //! the same feed loads each edge more or less there. Plain geometry; a public page on feeds in circular interpolation
 //! gives the same two forms.
 
-use crate::units::{Degrees, Millimetres, MmPerMin, MmPerRev, RevPerMin};
+use crate::operation::Orbit;
+use crate::units::{Degrees, Millimetres, MmPerMin};
 use core::f64::consts::PI;
 
 /// Feed at the wall over feed of the centre, on an arc of the centre of `radius`: (R + r) / R for a wall outside the arc
@@ -18,7 +19,7 @@ pub fn arc_wall_factor(radius: Millimetres, tool: Millimetres, inside: bool) -> 
     (factor.is_finite() && factor > 1e-9).then_some(factor)
 }
 
-/// A helix of the tool centre.
+/// A helix of the tool centre; flat circles have no pitch.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Helix {
     /// Diameter of the centre's circle.
@@ -27,13 +28,13 @@ pub struct Helix {
     pub pitch: Millimetres,
 }
 
-impl Helix {
-    /// The circle of the centre that opens a hole with a smaller tool: d = hole - tool.
-    #[must_use]
-    pub fn for_hole(hole: Millimetres, tool: Millimetres, pitch: Millimetres) -> Self {
-        Self { diameter: hole - tool, pitch }
+impl From<Orbit> for Helix {
+    fn from(orbit: Orbit) -> Self {
+        Self { diameter: Millimetres(orbit.diameter), pitch: Millimetres(orbit.pitch) }
     }
+}
 
+impl Helix {
     /// Path of one turn: sqrt((pi d)^2 + p^2).
     #[must_use]
     pub fn turn(self) -> Millimetres {
@@ -56,12 +57,6 @@ impl Helix {
     #[must_use]
     pub fn axial_feed(self, feed: MmPerMin) -> MmPerMin {
         feed * (self.pitch / self.turn())
-    }
-
-    /// The same for each turn of the spindle.
-    #[must_use]
-    pub fn axial_per_rev(self, feed: MmPerMin, speed: RevPerMin) -> MmPerRev {
-        self.axial_feed(feed) / speed
     }
 
     /// Diameter of the pin left standing in the middle: d - tool, nothing when the tool reaches the middle.

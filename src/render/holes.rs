@@ -7,6 +7,7 @@ use super::{CAUTION, counted};
 use crate::check::Report;
 use crate::job::{Job, Layer};
 use crate::operation::{Breakthrough, Origin, Recipe, Stroke, StrokeKind};
+use crate::process::wall::Helix;
 use crate::process::{HoleReading, OverrideBand, Reading, Window, Zone};
 use crate::source::SourceId;
 use crate::units::{MM_PER_INCH, Millimetres, MmPerMin, MmPerRev, UnitSystem, trimmed};
@@ -57,6 +58,7 @@ fn group(book: &Book<'_>, account: &str, members: &[u32], look: &Look) -> String
 fn account(book: &Book<'_>, recipe: &Recipe, reading: &HoleReading, job: Option<&Job>, look: &Look) -> String {
     let units = book.report.units;
     let mut text = look.led("made", &made(book, recipe, units));
+    text.push_str(&helix(recipe, units).map(|words| look.led("helix", &words)).unwrap_or_default());
     let Some(job) = job else {
         return text + &look.led("layers", "not known: no job file names a laminate");
     };
@@ -97,6 +99,19 @@ fn made(book: &Book<'_>, recipe: &Recipe, units: UnitSystem) -> String {
     let feeds = feeds.iter().map(|feed| feed.map_or("feed not known".to_owned(), |feed| units.feed(MmPerMin(feed))));
     let head = format!("{tool}: {how} to {depth}{}", pecks.unwrap_or_default());
     iter::once(head).chain(speeds).chain(feeds).collect::<Vec<_>>().join(", ")
+}
+
+/// The way down of a hole milled by circling; none where the circles are flat.
+fn helix(recipe: &Recipe, units: UnitSystem) -> Option<String> {
+    let helix = Helix::from(recipe.orbit.filter(|orbit| orbit.pitch > 0.0)?);
+    let down = recipe.strokes.iter().filter(|stroke| stroke.kind == StrokeKind::Feed && stroke.to < stroke.from);
+    let top = down.clone().map(|stroke| stroke.from).fold(recipe.bottom, f64::max);
+    let depth = Millimetres(top - recipe.bottom);
+    let (pitch, path) = (units.length(helix.pitch), units.length(helix.path(depth)));
+    let (angle, turns) = (trimmed(helix.ramp().0, 1), trimmed(depth / helix.pitch, 1));
+    let axial = down.filter_map(|stroke| stroke.feed).reduce(f64::max).map(|feed| helix.axial_feed(MmPerMin(feed)));
+    let axial = axial.map(|feed| format!(" and {}", units.feed(feed))).unwrap_or_default();
+    Some(format!("pitch {pitch}, down at {angle} degrees{axial}; {path} of path in {turns} turns"))
 }
 
 /// How often the tool is fed down again after it was pulled back.

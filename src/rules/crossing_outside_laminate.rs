@@ -66,7 +66,7 @@ use super::trim::{LEVEL, Piece, laminate, level, stated};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::{Laminate, Tool, ToolKind};
-use crate::process::compression::{exit_faces, tip_range};
+use crate::process::compression::{exit_faces, tip_range, up_cut_range};
 use crate::units::{Millimetres, UnitSystem};
 
 /// The rule.
@@ -166,19 +166,30 @@ impl<'v> Stance<'v> {
             Some(tip) if stretch.z.0 != tip.0 => {
                 report.advice(format!("cut with the tip at {}", z(tip))).remedy(Remedy::Depth(tip))
             }
-            _ => report.advice(format!(
-                "no depth suits this laminate: take an up-cut that fits {}",
-                units.length(self.laminate.thickness())
-            )),
+            _ => report.advice(self.better_tool(units)),
         }
+    }
+
+    /// The up-cut that would suit, with the tip out of the thickest part by the laminate's overhang.
+    fn better_tool(&self, units: UnitSystem) -> String {
+        let [thin, _, thick] = self.exit;
+        let (least, most) = up_cut_range(self.top - thin, thin - thick + self.overhang(), self.margin);
+        if least > most {
+            return "no depth and no up-cut suit this laminate: take a router of one hand".to_owned();
+        }
+        let (least, most) = (units.length(least), units.length(most));
+        format!("no depth suits this router: take one with an up-cut of {least} to {most}")
+    }
+
+    fn overhang(&self) -> Millimetres {
+        self.laminate.trim.overhang.as_ref().map_or(Millimetres(0.0), |limit| limit.value)
     }
 
     /// The tip nearest to the present one that keeps crossing, overhang and flutes; `None` where there is none.
     fn better_tip(&self) -> Option<Millimetres> {
         let [thin, _, thick] = self.exit;
         let (low, high) = tip_range(thin, self.top, self.up_cut, self.margin);
-        let out = self.laminate.trim.overhang.as_ref().map_or(Millimetres(0.0), |limit| limit.value);
-        let high = high.0.min((thick - out).0);
+        let high = high.0.min((thick - self.overhang()).0);
         let low = self.tool.flute_length.map_or(low.0, |flutes| low.0.max((self.top - flutes).0));
         // To 0.01 mm inwards, as a program would post it.
         let (low, high) = (libm::ceil(low * 100.0 - 1e-6) / 100.0, libm::floor(high * 100.0 + 1e-6) / 100.0);

@@ -48,7 +48,6 @@ use super::{Aim, Check, Context, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::operation::HoleWord;
 use crate::process::wall::Helix;
-use crate::units::Millimetres;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -63,7 +62,7 @@ const HAIR: f64 = 0.02;
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
     let (Some(orbit), Some(tool)) = (view.recipe.orbit, view.tool) else { return };
-    let helix = Helix { diameter: Millimetres(orbit.diameter), pitch: Millimetres(orbit.pitch) };
+    let helix = Helix::from(orbit);
     let Some(core) = helix.core(tool.diameter).filter(|core| core.0 > view.recipe.pilot + HAIR) else { return };
     let units = cx.units;
     let aim = Aim::Hole { word: HoleWord::Block, stroke: 0 };

@@ -97,7 +97,7 @@ fn helix(view: &HoleView<'_>, cx: &mut Context<'_>) {
         return;
     }
     let Some(limit) = limit(laminate, cx) else { return };
-    let ramp = Helix { diameter: Millimetres(orbit.diameter), pitch: Millimetres(orbit.pitch) }.ramp();
+    let ramp = Helix::from(orbit).ramp();
     if ramp.0 <= limit.value.0 + ROUNDING {
         return;
     }

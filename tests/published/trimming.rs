@@ -28,21 +28,21 @@ fn feed_at_the_wall_of_an_arc() {
 
 #[test]
 fn a_hole_of_12_milled_by_a_tool_of_8() {
-    let helix = Helix::for_hole(Millimetres(12.0), Millimetres(8.0), Millimetres(0.5));
+    let helix = Helix { diameter: Millimetres(12.0 - 8.0), pitch: Millimetres(0.5) };
     agrees(helix.turn().0, 12.5763, 4);
     agrees(helix.ramp().0, 2.2785, 4);
     agrees(Helix { pitch: Millimetres(1.0), ..helix }.ramp().0, 4.5499, 4);
     agrees(helix.axial_feed(MmPerMin(160.0)).0, 6.361, 3);
-    agrees(helix.axial_per_rev(MmPerMin(160.0), RevPerMin(8000.0)).0, 0.000_795, 6);
+    agrees((helix.axial_feed(MmPerMin(160.0)) / RevPerMin(8000.0)).0, 0.000_795, 6);
     assert_eq!(helix.core(Millimetres(8.0)), None);
-    let wide = Helix::for_hole(Millimetres(20.0), Millimetres(8.0), Millimetres(0.5));
+    let wide = Helix { diameter: Millimetres(20.0 - 8.0), pitch: Millimetres(0.5) };
     assert_eq!(wide.core(Millimetres(8.0)), Some(Millimetres(4.0)));
 }
 
 #[test]
 fn an_orbit_through_thick_glass() {
     // 26 mm hole, 16 mm tool, pitch 3, 41.3 mm in all: 13.8 turns, 434 mm of path.
-    let helix = Helix::for_hole(Millimetres(26.0), Millimetres(16.0), Millimetres(3.0));
+    let helix = Helix { diameter: Millimetres(26.0 - 16.0), pitch: Millimetres(3.0) };
     agrees(helix.path(Millimetres(41.3)).0, 434.0, 0);
     agrees(41.3 / helix.pitch.0, 13.8, 1);
     agrees(helix.ramp().0, 5.455, 3);
