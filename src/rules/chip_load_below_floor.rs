@@ -45,8 +45,8 @@
 //! ## Remedy
 //! Raises the feed to the floor, where no ceiling lies below it.
 
-use super::feed::{below, feed_line, feed_word, layer, posted, speed, tooth_line, with_band, worst_of_each_feed};
-use super::{Check, Context, HoleView, Report, Rule};
+use super::feed::{below, below_floor, layer, posted, speed, with_band, worst_of_each_feed};
+use super::{Check, Context, HoleView, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;
 
@@ -79,13 +79,8 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
 fn report(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
     let (Some(feed), Some(floor)) = (pass.per_rev, &pass.window.stated_floor) else { return };
     let (is, least) = (cx.units.per_rev(feed), cx.units.per_rev(floor.value));
-    let mut report = Report::new(feed_word(pass), format!("feed {is} in `{}`, least {least}", layer(view, pass)))
-        .why(feed_line(view, pass, cx.units))
-        .measured(feed.0, "mm/rev")
-        .limit(floor.value.0, "mm/rev", floor.origin.clone());
-    if let (Some(is), Some(least)) = (tooth_line(view, feed, cx.units), tooth_line(view, floor.value, cx.units)) {
-        report = report.why(format!("{is}; least {least}"));
-    }
+    let message = format!("feed {is} in `{}`, least {least}", layer(view, pass));
+    let mut report = below_floor(message, (view, pass), (feed, floor), cx.units);
     // An edge worn beyond the stated floor needs more than that floor.
     let target = pass.window.floor().map_or(floor.value, |floor| floor.value);
     let fits = pass.window.ceiling().is_none_or(|ceiling| ceiling.value >= target);

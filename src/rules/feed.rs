@@ -1,6 +1,7 @@
 //! What the feed rules share: how feeds compare, where findings point, and the lines of their arithmetic.
 
 use super::{Aim, HoleView, Report};
+use crate::job::Limit;
 use crate::operation::HoleWord;
 use crate::process::{BandEnd, OverrideBand, POST_ROUNDING, Reading, Zone};
 use crate::units::{Millimetres, MmPerMin, MmPerRev, RevPerMin, UnitSystem, trimmed};
@@ -52,6 +53,23 @@ pub(super) fn feed_line(view: &HoleView<'_>, pass: &Reading, units: UnitSystem) 
 pub(super) fn tooth_line(view: &HoleView<'_>, feed: MmPerRev, units: UnitSystem) -> Option<String> {
     let edges = view.tool?.edges?;
     Some(format!("{} over {edges} edges = {}", units.per_rev(feed), units.per_tooth(feed.per_tooth(edges))))
+}
+
+/// A report of a feed for each turn below a floor, with its arithmetic by turn and, where the edges are known, by edge.
+pub(super) fn below_floor(
+    message: String,
+    (view, pass): (&HoleView<'_>, &Reading),
+    (feed, floor): (MmPerRev, &Limit<MmPerRev>),
+    units: UnitSystem,
+) -> Report {
+    let report = Report::new(feed_word(pass), message)
+        .why(feed_line(view, pass, units))
+        .measured(feed.0, "mm/rev")
+        .limit(floor.value.0, "mm/rev", floor.origin.clone());
+    match (tooth_line(view, feed, units), tooth_line(view, floor.value, units)) {
+        (Some(is), Some(least)) => report.why(format!("{is}; least {least}")),
+        _ => report,
+    }
 }
 
 /// Feed of the tool centre over the feed a pass is judged by: 1 for a straight stroke, less for an orbit.

@@ -33,8 +33,8 @@
 //! ## Remedy
 //! Raises the slow feed to the floor, where the exit allows that much.
 
-use super::feed::{below, exit_passes, feed_line, feed_word, layer, posted, speed, tooth_line, with_band};
-use super::{Check, Context, HoleView, Report, Rule};
+use super::feed::{below, below_floor, exit_passes, layer, posted, speed, with_band};
+use super::{Check, Context, HoleView, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;
 
@@ -56,14 +56,8 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
         };
         let Some(feed) = pass.per_rev.filter(|feed| below(*feed, floor.value)) else { continue };
         let (is, least) = (cx.units.per_rev(feed), cx.units.per_rev(floor.value));
-        let mut report =
-            Report::new(feed_word(pass), format!("exit feed {is} rubs in `{}`, least {least}", layer(view, pass)))
-                .why(feed_line(view, pass, cx.units))
-                .measured(feed.0, "mm/rev")
-                .limit(floor.value.0, "mm/rev", floor.origin.clone());
-        if let (Some(is), Some(least)) = (tooth_line(view, feed, cx.units), tooth_line(view, floor.value, cx.units)) {
-            report = report.why(format!("{is}; least {least}"));
-        }
+        let message = format!("exit feed {is} rubs in `{}`, least {least}", layer(view, pass));
+        let mut report = below_floor(message, (view, pass), (feed, floor), cx.units);
         // An edge worn beyond the stated floor needs more than that floor.
         let target = pass.window.floor().map_or(floor.value, |floor| floor.value);
         let fits = pass.window.zone_ceiling.as_ref().is_none_or(|ceiling| ceiling.value >= target);
