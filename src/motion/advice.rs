@@ -1,6 +1,7 @@
 //! What to do about each fault.
 
 use super::FaultKind;
+use crate::syntax::SyntaxFaultKind;
 
 impl FaultKind {
     /// What to do about it; `None` where the message says it all.
@@ -8,6 +9,12 @@ impl FaultKind {
     pub fn advice(self) -> Option<&'static str> {
         use FaultKind as F;
         Some(match self {
+            F::Text(SyntaxFaultKind::NamedParameter) => {
+                "write the value in its place, or check by hand what the machine has"
+            }
+            F::Text(SyntaxFaultKind::CornerWord) => "post the corner as moves of its own",
+            F::Text(SyntaxFaultKind::SkipRest) => "put the slash at the start of a block of its own",
+            F::Text(SyntaxFaultKind::LineUnreadable) => "split the line; what follows it is in doubt",
             F::Text(_) => "correct the text; the rest of the block was read without it",
             F::Value(_) => "correct the expression",
             F::UnknownValue(_) => "state the value in the program, or check by hand what the machine supplies here",

@@ -11,7 +11,7 @@ pub(super) fn message(kind: FaultKind) -> String {
         F::Text(kind) => kind.message().to_owned(),
         F::Value(error) => error.to_string(),
         F::UnknownCode(letter, value) => format!("{letter}{} is not a code of this dialect", number(value)),
-        F::UnknownWord(letter) => format!("a {letter} word has no meaning in this dialect"),
+        F::UnknownWord(letter) => format!("the letter {letter} has no meaning in this dialect"),
         F::UnknownValue(letter) => format!("the value of {letter} depends on the machine's state and is not known"),
         F::Repeated(letter) => format!("{letter} stands twice in one block"),
         F::SameGroup(first, second) => format!("{first} and {second} are of one modal group and stand in one block"),

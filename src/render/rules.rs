@@ -16,12 +16,12 @@ pub fn rule_list(entries: &[Entry], look: &Look) -> String {
     lines.collect()
 }
 
-/// The manual of one rule as its file has it, under its name and severity.
+/// The manual of one rule under its name and severity: headings bare, programs set in by two columns.
 #[must_use]
 pub fn rule_page(entry: &Entry, look: &Look) -> String {
     let rule = entry.rule;
     let severity = look.paint(look.severity(rule.severity), rule.severity.word());
-    format!("# {} ({severity})\n\n{}", rule.name, flowed(entry.manual().text.trim_end(), look))
+    format!("{} ({severity})\n\n{}", rule.name, flowed(entry.manual().text.trim_end(), look))
 }
 
 /// A manual with its paragraphs wrapped to the width; programs, lists and tables keep their lines.
@@ -40,9 +40,12 @@ fn flowed(manual: &str, look: &Look) -> String {
             text.push_str(&look.wrapped("", "", &paragraph.join(" ")));
             paragraph.clear();
         }
-        text.push_str(line);
-        text.push('\n');
-        fenced ^= fence;
+        if fence {
+            fenced = !fenced;
+            continue;
+        }
+        let indent = if fenced { "  " } else { "" };
+        text.push_str(&format!("{indent}{}\n", line.trim_start_matches("## ")));
     }
     text.truncate(text.trim_end().len());
     text.push('\n');
@@ -60,7 +63,8 @@ mod tests {
         for entry in ALL {
             assert!(list.contains(entry.rule.name) && list.contains(entry.rule.severity.word()));
             let page = rule_page(entry, &Look::default());
-            assert!(page.starts_with(&format!("# {} (", entry.rule.name)) && page.contains("## Fires on"), "{page}");
+            assert!(page.starts_with(&format!("{} (", entry.rule.name)) && page.contains("\nFires on\n"), "{page}");
+            assert!(!page.contains("```") && !page.lines().any(|line| line.starts_with('#')), "{page}");
             assert!(page.lines().all(|line| line.len() <= 80), "{page}");
         }
         assert!(list.lines().all(|line| line.len() <= 80));
