@@ -25,6 +25,8 @@ mod readme;
 #[cfg(test)]
 mod subprograms;
 #[cfg(test)]
+mod hostile_edges;
+#[cfg(test)]
 mod house;
 #[cfg(test)]
 mod rules;
