@@ -59,6 +59,31 @@ fn bad_arguments_are_exit_code_2_on_standard_error() {
     }
 }
 
+/// The trim job's panel of 7.874 x 3.937 in: its upper edge, then a slot entered down a ramp.
+const INCH: &str = "G20 G90 G94 G17 G40 G49 G80 G54\nT2 M6\nS15000 M3 M7\nG0 G43 H2 X-.8 Y4.134 Z.2\nG0 Z-.27\n\
+    G1 X8.66 F39.\nG0 Z.2\nG0 X3.032 Y1.89\nG0 Z.04\nG1 X4.842 Z-.08\nX3.032 Z-.2\nX4.842 Z-.27\nX3.032\nX4.842\n\
+    G3 Y2.047 J.0787\nG1 X3.032\nG0 Z.2\nM30\n";
+
+#[test]
+fn edges_and_times_read_well_in_80_columns_in_mm_and_inch() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let (_, metric, _) = run(root, &["edges", "programs/hatch/hatch_op40_faulty.nc"]);
+    for row in [
+        "  line                53          180     2400      1      0.1     949  stop\n",
+        "  line                20          180     2400      1      0.1    1342  stop\n",
+        "  inside R5         15.7     138..179     2400    2.2     0.22    2400  -\n",
+    ] {
+        assert!(metric.contains(row), "{metric}");
+    }
+    let folder = folder();
+    let job = fs::read_to_string(root.join("tests/jobs/trim.toml")).unwrap();
+    fs::write(folder.path().join("trim.job.toml"), job).unwrap();
+    fs::write(folder.path().join("trim.nc"), INCH).unwrap();
+    let (_, inch, _) = run(folder.path(), &["edges", "trim.nc"]);
+    assert!(metric.lines().chain(inch.lines()).all(|line| line.chars().count() <= 80), "{metric}{inch}");
+    insta::assert_snapshot!("edges_inch", inch);
+}
+
 #[test]
 fn a_whole_report_reads_well_in_80_columns() {
     let folder = folder();

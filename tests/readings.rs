@@ -190,10 +190,13 @@ fn overrides_that_keep_every_limit() {
     let slowed = band(&[(2.0, -5.3, 318.0, 6366.0), (-5.3, -8.5, 190.0, 6366.0)]);
     let (least, most) = (slowed.least.clone().unwrap(), slowed.most.clone().unwrap());
     assert_eq!((least.set_by, most.set_by), (SetBy::ExitFloor, SetBy::Entry));
-    assert_eq!(slowed.text(), "54 % to 100 %");
+    assert_eq!(slowed.text(), "feed override 54 % to 100 %");
     // Unslowed, the exit allows 60 % only, and the body then makes 0.015.
     let fast = band(&[(2.0, -8.5, 318.0, 6366.0)]);
-    assert_eq!((fast.most.clone().unwrap().set_by, fast.text()), (SetBy::Exit, "41 % to 60 %".to_owned()));
+    assert_eq!(
+        (fast.most.clone().unwrap().set_by, fast.text()),
+        (SetBy::Exit, "feed override 41 % to 60 %, not as programmed".to_owned())
+    );
     // A worn edge needs 0.0467 mm/rev everywhere: no override keeps that and the exit feed.
     let worn = OverrideBand::of_hole(&HoleReading::of(&recipe(7, &[(2.0, -8.5, 318.0, 6366.0)]), &job));
     assert!(worn.is_empty(), "{worn:?}");
@@ -208,6 +211,6 @@ fn an_operator_may_start_at_67_per_cent() {
     let plate = Job::load(&Source::new("root_plate_op20.job.toml", text), &NoFiles).unwrap();
     let strokes = [(2.0, -33.77, 159.0, 2650.0), (-33.77, -43.8, 79.5, 2650.0)];
     let band = OverrideBand::of_hole(&HoleReading::of(&recipe(11, &strokes), &plate));
-    assert_eq!(band.text(), "67 % to 100 %");
+    assert_eq!(band.text(), "feed override 67 % to 100 %");
     assert_eq!(band.most.unwrap().set_by, SetBy::Exit);
 }

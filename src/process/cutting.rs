@@ -93,7 +93,8 @@ impl CutReading {
         // By the trade's convention the edge is fed as the wall is; engaged as measured along the true path.
         let engaged = stretch.engagement.map(|(_, most)| radial_engagement(Degrees(most)));
         self.thinning = engaged.map(|engaged| milled_chip(MmPerTooth(1.0), engaged).to_mm().0);
-        self.brief = stretch.length <= tool.diameter.0 && self.thinning.is_some_and(|thinning| thinning < 1.0);
+        let passing = stretch.length <= tool.diameter.0 && self.thinning.is_some_and(|thinning| thinning < 1.0);
+        self.brief = passing || stretch.path == Path::Plunge;
         let fed = self.per_tooth.zip(engaged);
         self.chip_max = fed.map(|(feed, engaged)| milled_chip(feed, engaged));
         self.chip_mean = fed.map(|(feed, engaged)| milled_chip_mean(feed, engaged));

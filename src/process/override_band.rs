@@ -120,23 +120,30 @@ impl OverrideBand {
         Some((self.least()?, self.most()?))
     }
 
-    /// The band as reports print it, such as `67 % to 100 %`.
+    /// The band as reports print it, such as `feed override 67 % to 100 %`.
     #[must_use]
     pub fn text(&self) -> String {
-        match (self.least(), self.most()) {
-            (Some(least), Some(most)) if least > most => "no override keeps every limit".to_owned(),
-            (Some(least), Some(most)) => format!("{least} % to {most} %"),
-            (Some(least), None) => format!("{least} % or more"),
-            (None, Some(most)) => format!("{most} % or less"),
-            (None, None) => "no limit known".to_owned(),
-        }
+        let (least, most) = (self.least(), self.most());
+        let text = match (least, most) {
+            (Some(least), Some(most)) if least > most => return "no feed override keeps every limit".to_owned(),
+            (Some(least), Some(most)) => format!("feed override {least} % to {most} %"),
+            (Some(least), None) => format!("feed override {least} % or more"),
+            (None, Some(most)) => format!("feed override {most} % or less"),
+            (None, None) => return "no limit of feed is known".to_owned(),
+        };
+        let outside = least.is_some_and(|least| least > 100.0) || most.is_some_and(|most| most < 100.0);
+        if outside { text + ", not as programmed" } else { text }
     }
 
-    fn least(&self) -> Option<f64> {
+    /// Least whole per cent inside the band.
+    #[must_use]
+    pub fn least(&self) -> Option<f64> {
         self.least.as_ref().map(|end| libm::ceil(end.percent - 1e-6))
     }
 
-    fn most(&self) -> Option<f64> {
+    /// Most whole per cent inside the band.
+    #[must_use]
+    pub fn most(&self) -> Option<f64> {
         self.most.as_ref().map(|end| libm::floor(end.percent + 1e-6))
     }
 

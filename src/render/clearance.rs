@@ -25,6 +25,7 @@ fn clearance_words(book: &Book<'_>, clearance: &Clearance) -> String {
     };
     let (part, axis) = (clearance.part.word(), clearance.axis_letter());
     let line = book.position(clearance.block.source, clearance.block.span.start).line;
-    let gap = book.report.units.length(Millimetres(clearance.gap));
-    format!("{}: {part} {gap} from {obstacle} along {axis}, line {line}", book.tool(clearance.tool))
+    let gap = book.report.units.length(Millimetres(clearance.gap.abs()));
+    let side = if clearance.gap < 0.0 { "into" } else { "from" };
+    format!("{}: {part} {gap} {side} {obstacle} along {axis}, line {line}", book.tool(clearance.tool))
 }

@@ -12,6 +12,9 @@ use crate::process::{CutReading, OverrideBand};
 use crate::source::SourceId;
 use crate::units::{Millimetres, MmPerTooth, UnitSystem, trimmed};
 
+/// Heights closer than this are the same, mm.
+const LEVEL: f64 = 0.01;
+
 /// Every cut of a report, then clearance and machine time. The report must have kept the stretches of its cuts.
 #[must_use]
 pub fn edges(report: &Report, job: Option<&Job>, look: &Look) -> String {
@@ -35,15 +38,16 @@ fn account(book: &Book<'_>, cut: &Cut, job: Option<&Job>, look: &Look) -> String
     let mut text = look.wrapped("", "  ", &format!("{edge}, {lines}, {}", book.tool(cut.tool)));
     text.push_str(&look.led("cut", &cut_words(cut, units)));
     let readings = job.map(|job| CutReading::of(cut, job)).unwrap_or_default();
-    text.push_str(&stance(&readings, units, look));
+    text.push_str(&stance(cut, &readings, units, look));
     text.push_str(&table(cut, &readings, units));
     let band = OverrideBand::of_cut(&readings);
-    text.push_str(&look.led("band", &format!("feed override {}", band.text())));
-    for end in [&band.least, &band.most].into_iter().flatten() {
+    text.push_str(&look.led("band", &band.text()));
+    let ends = [band.least().zip(band.least.as_ref()), band.most().zip(band.most.as_ref())];
+    for (percent, end) in ends.into_iter().flatten() {
         let words = end.set_by.words();
         let is = units.per_tooth(MmPerTooth(end.programmed));
         let limit = units.per_tooth(MmPerTooth(end.limit));
-        text.push_str(&look.led("", &format!("{} % by {words}: {is} against {limit}", trimmed(end.percent, 0))));
+        text.push_str(&look.led("", &format!("{percent} % by {words}: {is} against {limit}")));
     }
     text
 }
@@ -63,6 +67,7 @@ fn cut_words(cut: &Cut, units: UnitSystem) -> String {
     let direction = match cut.direction {
         Some(CutDirection::Climb) => "climb",
         Some(CutDirection::Conventional) => "conventional",
+        None if cut.style.is_some() => "no finished side",
         None => "direction not known",
     };
     let entry = match cut.entry {
@@ -77,17 +82,20 @@ fn cut_words(cut: &Cut, units: UnitSystem) -> String {
     format!("{style}, {direction}, {entry}, down to {lowest}, {length} engaged")
 }
 
-/// Overhang and crossing over the whole cut, where they are known.
-fn stance(readings: &[CutReading], units: UnitSystem, look: &Look) -> String {
+/// Overhang and crossing where the cut is deepest; ramps and ways over tabs are on their way there.
+fn stance(cut: &Cut, readings: &[CutReading], units: UnitSystem, look: &Look) -> String {
+    let deepest = |stretch: &Stretch| stretch.z.0.max(stretch.z.1) <= cut.lowest + LEVEL;
+    let deep = || cut.stretches.iter().zip(readings).filter(|(stretch, _)| deepest(stretch)).map(|(_, read)| read);
     let least = |values: &mut dyn Iterator<Item = Millimetres>| values.map(|value| value.0).reduce(f64::min);
-    let overhang = least(&mut readings.iter().filter_map(|reading| reading.overhang));
-    let crossing = least(&mut readings.iter().filter_map(|reading| reading.crossing));
+    let length = |value: f64| units.length(Millimetres(value.abs()));
     let mut parts = Vec::new();
-    if let Some(overhang) = overhang {
-        parts.push(format!("least overhang below the thickest part {}", units.length(Millimetres(overhang))));
+    if let Some(overhang) = least(&mut deep().filter_map(|reading| reading.overhang)) {
+        let side = if overhang < 0.0 { "ends {} above" } else { "stands out {} below" };
+        parts.push(format!("{} the bottom of the thickest part", side.replace("{}", &length(overhang))));
     }
-    if let Some(crossing) = crossing {
-        parts.push(format!("crossing {} above the bottom face", units.length(Millimetres(crossing))));
+    if let Some(crossing) = least(&mut deep().filter_map(|reading| reading.crossing)) {
+        let side = if crossing < 0.0 { "below" } else { "above" };
+        parts.push(format!("crosses {} {side} the bottom face", length(crossing)));
     }
     if parts.is_empty() { String::new() } else { look.led("stance", &parts.join(", ")) }
 }
@@ -136,6 +144,7 @@ fn alike(cut: &Cut, readings: &[CutReading], units: UnitSystem) -> Vec<(Stretch,
             path(last, units) == path(stretch, units)
                 && last.feed == stretch.feed
                 && read.wall_factor == reading.wall_factor
+                && reach_alike(last, stretch)
                 && last.engagement.is_some() == stretch.engagement.is_some()
         };
         match joined.last_mut().filter(same) {
@@ -144,6 +153,14 @@ fn alike(cut: &Cut, readings: &[CutReading], units: UnitSystem) -> Vec<(Stretch,
         }
     }
     joined
+}
+
+/// Whether two stretches reach much the same feed, held back by the same.
+fn reach_alike(last: &Stretch, next: &Stretch) -> bool {
+    match (last.reached, next.reached) {
+        (Some((one, _, cause)), Some((other, _, by))) => cause == by && (one - other).abs() <= 0.05 * one.max(other),
+        (one, other) => one.is_some() == other.is_some(),
+    }
 }
 
 fn join(last: &mut Stretch, next: &Stretch) {

@@ -71,7 +71,7 @@ fn account(book: &Book<'_>, recipe: &Recipe, reading: &HoleReading, job: Option<
     if let Some(through) = &reading.breakthrough {
         text.push_str(&breakthrough(through, units));
     }
-    text.push_str(&look.led("band", &format!("feed override {}", OverrideBand::of_hole(reading).text())));
+    text.push_str(&look.led("band", &OverrideBand::of_hole(reading).text()));
     for gap in &reading.gaps {
         let key = gap.key.as_ref().map(|key| format!("; give `{key}` in the job file")).unwrap_or_default();
         text.push_str(&look.led("?", &format!("not worked out: {}{key}", gap.why)));

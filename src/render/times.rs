@@ -5,7 +5,7 @@ use super::look::Look;
 use crate::check::Report;
 use crate::job::Machine;
 use crate::motion::Limits;
-use crate::units::trimmed;
+use crate::units::{UnitSystem, trimmed};
 
 /// Total time by what it goes into, each tool's share, and the machine it is planned for; empty when nothing moves.
 #[must_use]
@@ -29,7 +29,7 @@ pub fn times(report: &Report, machine: Option<&Machine>, look: &Look) -> String 
         let share = listed(&[("feeding", *cutting), ("rapids", *rapid)]);
         text.push_str(&look.led("", &format!("{}: {share}", Book::new(report).tool(*tool))));
     }
-    text + &look.led("", &basis(times.planned, machine))
+    text + &look.led("", &basis(times.planned, machine, report.units))
 }
 
 /// Tools in order of first use, with the time they feed and travel in all, s.
@@ -45,11 +45,11 @@ pub(super) fn by_tool(report: &Report) -> Vec<(u32, f64, f64)> {
 }
 
 /// What the times rest on, or what they lack.
-fn basis(planned: bool, machine: Option<&Machine>) -> String {
+fn basis(planned: bool, machine: Option<&Machine>, units: UnitSystem) -> String {
     let limits = machine.and_then(Limits::of);
     let rates = machine.is_some_and(|machine| machine.rapid.iter().all(Option::is_some));
     match limits {
-        Some(limits) if planned => format!("planned with {limits}"),
+        Some(limits) if planned => format!("planned with {}", limits.words(units)),
         Some(_) if rates => "lower bound: some moves have no feed, or a time that nobody states".to_owned(),
         Some(_) => "lower bound, without some rapids: give `machine.rapid` in the job file".to_owned(),
         None if rates => "commanded-feed time, lower bound: give `machine.acceleration` in the job file".to_owned(),

@@ -94,10 +94,10 @@ pub(super) fn band_line(band: &OverrideBand, what: &str) -> Option<String> {
             format!("{keeps} this {what} inside every limit: {from} % or more ({floor}), {to} % or less ({ceiling})")
         }
         (Some(floor), None) => {
-            format!("feed override {} keeps this {what}'s {floor}; no ceiling is known", band.text())
+            format!("feed overrides of {} % or more keep this {what}'s {floor}; no ceiling is known", band.least()?)
         }
         (None, Some(ceiling)) => {
-            format!("feed override {} keeps this {what}'s {ceiling}; no floor is known", band.text())
+            format!("feed overrides of {} % or less keep this {what}'s {ceiling}; no floor is known", band.most()?)
         }
         (None, None) => return None,
     })

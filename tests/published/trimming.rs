@@ -116,7 +116,7 @@ fn a_trim_pass_is_read() {
     agrees(readings[0].chip_max.unwrap().0, 100.0, 6);
     agrees(readings[0].chip_mean.unwrap().0, 200.0 / std::f64::consts::PI, 6);
     // Slot ends keep the ceiling at 68 %, outer corners the floor from 55 % on.
-    assert_eq!(OverrideBand::of_cut(&readings).text(), "55 % to 68 %");
+    assert_eq!(OverrideBand::of_cut(&readings).text(), "feed override 55 % to 68 %, not as programmed");
 }
 
 #[test]

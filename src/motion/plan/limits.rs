@@ -3,8 +3,7 @@
 use super::course::{Course, End, norm, square};
 use super::profile::{Drive, Profile};
 use crate::job::{CornerMode, Machine, RapidStyle};
-use crate::units::trimmed;
-use std::fmt;
+use crate::units::{Millimetres, UnitSystem, trimmed};
 use std::ops::RangeInclusive;
 
 /// How far from a corner the tool may pass when `[machine]` states no `corner`, mm: house value.
@@ -160,23 +159,30 @@ fn greatest([x, y, z]: [f64; 3], [of_x, of_y, of_z]: [f64; 3]) -> f64 {
 }
 
 /// What the plan assumes, for reports: `acceleration X 1 Y 1 Z 1 m/s2, corners within 0.01 mm (house value), ...`.
-impl fmt::Display for Limits {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let [x, y, z] = self.acceleration.map(|value| trimmed(value / 1000.0, 3));
-        write!(out, "acceleration X {x} Y {y} Z {z} m/s2, ")?;
+impl Limits {
+    /// What a report prints of them, in the program's units.
+    #[must_use]
+    pub fn words(&self, units: UnitSystem) -> String {
+        let (scale, unit) = match units {
+            UnitSystem::Metric => (1000.0, "m"),
+            UnitSystem::Inch => (25.4, "in"),
+        };
+        let decimals = if units == UnitSystem::Metric { 3 } else { 1 };
+        let [x, y, z] = self.acceleration.map(|value| trimmed(value / scale, decimals));
+        let mut parts = vec![format!("acceleration X {x} Y {y} Z {z} {unit}/s2")];
         for (axis, softness) in ["X", "Y", "Z"].iter().zip(self.softness).filter(|(_, softness)| *softness > 0.0) {
-            write!(out, "jerk {axis} {} m/s3, ", trimmed(0.001 / softness, 3))?;
+            parts.push(format!("jerk {axis} {} {unit}/s3", trimmed(1.0 / softness / scale, decimals)));
         }
-        match self.corner {
-            Some(CornerMode::ExactStop) => write!(out, "stop at every corner")?,
-            Some(CornerMode::Blend(tolerance)) => write!(out, "corners within {tolerance}")?,
-            None => write!(out, "corners within {} mm (house value)", trimmed(HOUSE_TOLERANCE, 3))?,
-        }
+        parts.push(match self.corner {
+            Some(CornerMode::ExactStop) => "stop at every corner".to_owned(),
+            Some(CornerMode::Blend(tolerance)) => format!("corners within {}", units.length(tolerance)),
+            None => format!("corners within {} (house value)", units.length(Millimetres(HOUSE_TOLERANCE))),
+        });
         let house = if self.look_ahead.is_none() { " (house value)" } else { "" };
-        write!(out, ", {} blocks looked ahead{house}", self.look_ahead())?;
+        parts.push(format!("{} blocks looked ahead{house}", self.look_ahead()));
         if self.block_time > 0.0 {
-            write!(out, ", {} ms a block", trimmed(1000.0 * self.block_time, 3))?;
+            parts.push(format!("{} ms a block", trimmed(1000.0 * self.block_time, 3)));
         }
-        Ok(())
+        parts.join(", ")
     }
 }

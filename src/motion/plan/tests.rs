@@ -3,7 +3,7 @@
 use super::*;
 use crate::job::{CornerMode, Machine, RapidStyle};
 use crate::motion::{Arc, Plane};
-use crate::units::{Millimetres, MmPerMin, Seconds};
+use crate::units::{Millimetres, MmPerMin, Seconds, UnitSystem};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 fn machine() -> Machine {
@@ -228,7 +228,10 @@ fn limits_need_an_acceleration_of_every_axis() {
 fn limits_say_what_is_assumed() {
     let stated = Limits::of(&Machine { look_ahead: Some(50), block_time: Some(Seconds(0.002)), ..machine() });
     let text = "acceleration X 1 Y 1 Z 1 m/s2, corners within 0.01 mm, 50 blocks looked ahead, 2 ms a block";
-    assert_eq!(stated.unwrap().to_string(), text);
-    let house = Limits::of(&Machine { corner: None, ..machine() }).unwrap().to_string();
+    assert_eq!(stated.as_ref().unwrap().words(UnitSystem::Metric), text);
+    let inch =
+        "acceleration X 39.4 Y 39.4 Z 39.4 in/s2, corners within 0.0004 in, 50 blocks looked ahead, 2 ms a block";
+    assert_eq!(stated.unwrap().words(UnitSystem::Inch), inch);
+    let house = Limits::of(&Machine { corner: None, ..machine() }).unwrap().words(UnitSystem::Metric);
     assert!(house.contains("corners within 0.01 mm (house value), 100 blocks looked ahead (house value)"), "{house}");
 }

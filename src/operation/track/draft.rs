@@ -64,6 +64,8 @@ pub(super) struct Draft {
     directions: [f64; 2],
     /// Lengths by edge.
     edges: Vec<(usize, f64)>,
+    /// Length without ramps.
+    level: f64,
 }
 
 impl Draft {
@@ -91,6 +93,7 @@ impl Draft {
             sides: [0.0; 2],
             directions: [0.0; 2],
             edges: Vec::new(),
+            level: 0.0,
         }
     }
 
@@ -139,6 +142,9 @@ impl Draft {
 
     fn vote(&mut self, sense: SpindleSense, piece: &Piece) {
         let length = piece.length;
+        if piece.slope.abs() <= SAME_SLOPE {
+            self.level += length;
+        }
         if let Some(engagement) = piece.engagement {
             let style = usize::from(engagement < SLOT) + usize::from(engagement <= LIGHT);
             add(&mut self.styles, style, length);
@@ -174,9 +180,10 @@ impl Draft {
         self.cut.side = winner(&self.sides).and_then(|index| [Side::Left, Side::Right].get(index).copied());
         self.cut.direction = winner(&self.directions).and_then(|index| directions.get(index).copied());
         let lengths: Vec<f64> = self.edges.iter().map(|(_, length)| *length).collect();
-        // An edge touched only in passing is not the cut's own.
+        // An edge touched only in passing is not the cut's own; the way down to it does not count.
+        let whole = if self.level > 0.0 { self.level } else { self.cut.length };
         let edge = winner(&lengths).and_then(|index| self.edges.get(index));
-        self.cut.edge = edge.filter(|(_, length)| 2.0 * length >= self.cut.length).map(|(edge, _)| *edge);
+        self.cut.edge = edge.filter(|(_, length)| 2.0 * length >= whole).map(|(edge, _)| *edge);
         self.cut
     }
 }
