@@ -42,7 +42,7 @@ fn help_names_every_command_and_fits_80_columns() {
     let (code, out, err) = run(folder.path(), &["--help"]);
     assert_eq!((code, err.as_str()), (0, ""));
     insta::assert_snapshot!("help", out);
-    for command in ["check", "moves", "holes", "patch", "tune", "start", "rules", "schema"] {
+    for command in ["check", "moves", "holes", "patch", "tune", "fit", "start", "rules", "schema"] {
         let (code, out, _) = run(folder.path(), &[command, "--help"]);
         assert_eq!(code, 0, "{command}");
         assert!(out.contains("Usage: lastply"), "{command}: {out}");
@@ -312,4 +312,24 @@ fn subprograms_are_found_beside_the_program() {
     let (_, out, _) = run(path, &["check", "main.nc"]);
     assert!(!out.contains("subprogram-missing"), "{out}");
     assert!(run(path, &["moves", "main.nc"]).1.contains("-- in o8001.nc"));
+}
+
+#[test]
+fn trials_become_a_law_and_a_picture() {
+    let folder = folder();
+    let path = folder.path();
+    let trials = "feed_mm_rev,diameter_mm,thrust_N\n0.02,6,60\n0.04,6,85\n0.08,6,119\n";
+    fs::write(path.join("trials.csv"), trials).unwrap();
+    let (code, out, err) = run(path, &["fit", "trials.csv", "--tool", "6", "--plot", "law.svg"]);
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(out.contains("[tool.6.thrust]") && out.parse::<toml::Table>().is_ok(), "{out}");
+    assert!(fs::read_to_string(path.join("law.svg")).unwrap().contains("<polyline"));
+    fs::write(path.join("two.csv"), "feed_mm_rev,diameter_mm,thrust_N\n0.02,6,60\n0.08,6,120\n").unwrap();
+    let (code, out, err) = run(path, &["fit", "two.csv"]);
+    assert_eq!((code, out.as_str()), (2, ""));
+    assert!(err.contains("`two.csv`: 2 trials give no law"), "{err}");
+    fs::write(path.join("bad.csv"), "feed_mm_rev,diameter_mm,thrust_N\n0.02,6,abc\n").unwrap();
+    let (code, _, err) = run(path, &["fit", "bad.csv"]);
+    assert_eq!(code, 2);
+    assert!(err.contains("row 2, column `thrust_N`: `abc` is no number") && err.contains("bad.csv:2"), "{err}");
 }

@@ -11,6 +11,8 @@ mod demo_numbers;
 #[cfg(test)]
 mod exit_schedule;
 #[cfg(test)]
+mod fit;
+#[cfg(test)]
 mod grammar;
 #[cfg(test)]
 mod job;

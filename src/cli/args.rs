@@ -40,6 +40,8 @@ pub enum Command {
     /// Exit codes: 0 identical in motion, 1 the machining changed, 2 unusable input or arguments, 3 some block could not be
     /// followed, so that more may have changed.
     Compare(CompareArgs),
+    /// Fit a thrust law to the shop's own drilling trials, as a piece of job file.
+    Fit(FitArgs),
     /// Draft a job file from the program, with what it still needs marked.
     Start(ProgramArgs),
     /// List the rules, or print the manual of one.
@@ -163,6 +165,22 @@ pub struct CompareArgs {
     /// How to print the comparison.
     #[arg(long, value_enum, default_value = "terminal")]
     pub format: ReportFormat,
+}
+
+/// `fit`.
+#[derive(Debug, Args)]
+pub struct FitArgs {
+    /// Trials as CSV: columns feed_mm_rev, diameter_mm, thrust_N, and if measured speed_rev_min, holes and
+    /// delamination_factor; other units as the header says, such as feed_in_rev.
+    pub file: PathBuf,
+
+    /// Number of the tool in the job file.
+    #[arg(long, value_name = "N")]
+    pub tool: Option<u32>,
+
+    /// Draw points, law and band to this file as SVG.
+    #[arg(long, value_name = "OUT.svg")]
+    pub plot: Option<PathBuf>,
 }
 
 /// Commands that read one program and nothing else.

@@ -7,6 +7,7 @@ mod compare;
 mod edges;
 mod failure;
 mod files;
+mod fit;
 mod holes;
 mod job_files;
 mod moves;
@@ -68,6 +69,7 @@ fn command(line: impl Iterator<Item = OsString>) -> u8 {
         Command::Patch(args) => patch::run(args, &mut streams),
         Command::Tune(args) => tune::run(args, &mut streams),
         Command::Compare(args) => compare::run(args, &mut streams),
+        Command::Fit(args) => fit::run(args, &mut streams),
         Command::Start(args) => start::run(args, &mut streams),
         Command::Schema(args) => schema::run(args, &mut streams),
         Command::Rules(args) => rules::run(args, &mut streams),

@@ -13,6 +13,7 @@ mod measured;
 mod needs;
 mod schema;
 mod tool;
+mod trials;
 mod tuning;
 mod waiver;
 mod workpiece;
@@ -33,6 +34,7 @@ pub use machine::{
 pub use measured::{Measured, MeasuredOf, MeasuredValue, ToolAmount};
 pub use schema::schema;
 pub use tool::{Cone, HolderPart, LifeLimit, Lip, Substrate, ThrustLaw, Tool, ToolKind, ToolMaterialClass};
+pub use trials::{Trial, Trials};
 pub use tuning::{Pinned, Tuning};
 pub use waiver::{Date, Waiver};
 pub use workpiece::{CutDirection, EdgeGroup, ThicknessZone, TrimLimits, Vertex, Workpiece};

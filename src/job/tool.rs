@@ -71,6 +71,8 @@ pub struct ThrustLaw {
     pub p: f64,
     /// Least and most feed the law was fitted on, mm/rev.
     pub valid: (f64, f64),
+    /// Least and most diameter it was fitted on, mm, where that is said; the tool's own lies between.
+    pub diameters: Option<(f64, f64)>,
     /// Where it comes from.
     pub origin: String,
 }

@@ -1,8 +1,10 @@
 //! Program text as bytes: spans into it, lines of it, and where further programs are found by name.
 
 mod binary;
+mod digest;
 mod line_index;
 
+pub use digest::sha256;
 pub use line_index::{LineIndex, Position};
 
 /// A byte range in one source, end exclusive.

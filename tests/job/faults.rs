@@ -94,6 +94,8 @@ fn tools() {
             "[tool.1]\nkind = 'router'\ndiameter = 6\nthrust = { c = inf, m = nan, from = 0.02, to = 0.08 }",
             "[tool.1]\nkind = 'router'\ndiameter = 6\nthrust = { c = 400, m = 0.5 }",
             "[tool.1]\nkind = 'router'\ndiameter = 6\nthrust = { c = 400 }",
+            "[tool.1]\nkind = 'router'\ndiameter = 6\nthrust = { points = [[0.02, 60], [0.08, 50]] }",
+            "[tool.1]\nkind = 'router'\ndiameter = 6\nthrust = { c = 400, m = 0.5, from = 0.02, to = 0.08, diameters = [8, 10] }",
             "[tool.1]\nkind = 'router'\ndiameter = 6\nlife = { holes = 0 }",
         ]))
     });

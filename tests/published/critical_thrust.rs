@@ -119,7 +119,14 @@ fn load_shapes_pass_into_one_another() {
 #[test]
 fn a_law_through_two_points() {
     // 60 N at 0.02 mm/rev and 120 N at 0.08 give exponent 0.5 and coefficient 424.264.
-    let law = ThrustLaw { c: 424.264_069, m: 0.5, p: 0.0, valid: (0.016, 0.096), origin: "worked example".to_owned() };
+    let law = ThrustLaw {
+        c: 424.264_069,
+        m: 0.5,
+        p: 0.0,
+        valid: (0.016, 0.096),
+        diameters: None,
+        origin: "worked example".to_owned(),
+    };
     let (diameter, thrust) = (Millimetres(6.0), |feed: f64| law_thrust(&law, MmPerRev(feed), Millimetres(6.0), 1.0));
     agrees(thrust(0.05).unwrap().0, 94.868, 3);
     agrees(thrust(0.02).unwrap().0, 60.0, 5);
@@ -131,7 +138,14 @@ fn a_law_through_two_points() {
 
 #[test]
 fn feed_the_last_plies_allow() {
-    let law = ThrustLaw { c: 424.264, m: 0.5, p: 0.0, valid: (0.016, 0.096), origin: "worked example".to_owned() };
+    let law = ThrustLaw {
+        c: 424.264,
+        m: 0.5,
+        p: 0.0,
+        valid: (0.016, 0.096),
+        diameters: None,
+        origin: "worked example".to_owned(),
+    };
     let plate = plate(0.25, 138_000.0, 0.3, 1.25);
     for (uncut, feed, decimals) in [(0.125, 0.00693, 5), (0.25, 0.0554, 4)] {
         let allowed = allowed_thrust(&plate, Millimetres(uncut));

@@ -21,6 +21,7 @@ mod tables;
 mod thrust;
 mod tool;
 mod tool_table;
+mod trials;
 mod tuning;
 mod units_word;
 mod waiver;

@@ -4,7 +4,7 @@ use super::amount::Amount;
 use super::at::At;
 use super::reader::{Given, Reader};
 use crate::job::ThrustLaw;
-use crate::units::{MmPerRev, Newtons};
+use crate::units::{Millimetres, MmPerRev, Newtons};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -24,6 +24,8 @@ pub(super) struct ThrustTable {
     from: Given,
     /// Most feed it was fitted on.
     to: Given,
+    /// Least and most diameter it was fitted on; this tool's must lie between.
+    diameters: Option<At<[At<Amount>; 2]>>,
     /// Where it comes from.
     source: Option<String>,
 }
@@ -31,11 +33,15 @@ pub(super) struct ThrustTable {
 /// No measured thrust grows with a higher power of feed or diameter; house value.
 const STEEPEST: f64 = 10.0;
 
+/// Thrust that rises with a lower power of feed tells nothing of feed; house value.
+const FLATTEST: f64 = 0.01;
+
 /// The law through two points, m = ln(F2/F1) / ln(f2/f1) and c = F1 / f1^m, held valid from 0.8 of the least
 /// feed to 1.2 of the most (a power law through two points; the margins are a house value); or the law as given.
-pub(super) fn law(raw: &At<ThrustTable>, reader: &mut Reader) -> Option<ThrustLaw> {
+pub(super) fn law(raw: &At<ThrustTable>, diameter: Option<Millimetres>, reader: &mut Reader) -> Option<ThrustLaw> {
     let At { value: raw, span } = raw;
     let origin = reader.origin_here(raw.source.as_deref().unwrap_or_default());
+    let diameters = raw.diameters.as_ref().and_then(|raw| diameters(raw, diameter, reader));
     match (&raw.points, &raw.c, &raw.m) {
         (Some(points), None, None) => {
             let [[f1, t1], [f2, t2]] = &points.value;
@@ -48,11 +54,15 @@ pub(super) fn law(raw: &At<ThrustTable>, reader: &mut Reader) -> Option<ThrustLa
             }
             let m = libm::log(t2 / t1) / libm::log(f2 / f1);
             let c = t1 / libm::pow(f1, m);
-            if m.abs() > STEEPEST || !c.is_normal() {
-                reader.error(points.span, "the two thrust points lie too close to give a law", None);
+            if !(FLATTEST..=STEEPEST).contains(&m) || !c.is_normal() {
+                reader.error(
+                    points.span,
+                    "the two thrust points give no law: thrust must rise with feed, by a power of at most 10",
+                    None,
+                );
                 return None;
             }
-            Some(ThrustLaw { c, m, p: 0.0, valid: (0.8 * f1.min(f2), 1.2 * f1.max(f2)), origin })
+            Some(ThrustLaw { c, m, p: 0.0, valid: (0.8 * f1.min(f2), 1.2 * f1.max(f2)), diameters, origin })
         }
         (None, Some(c), Some(m)) => {
             let c = reader.number("c", Some(c), 1e-6, f64::INFINITY);
@@ -67,9 +77,9 @@ pub(super) fn law(raw: &At<ThrustTable>, reader: &mut Reader) -> Option<ThrustLa
                 reader.error(*span, format!("`{}` must run from less to more", reader.path()), None);
                 return None;
             }
-            let m = reader.number("m", Some(m), -STEEPEST, STEEPEST);
+            let m = reader.number("m", Some(m), FLATTEST, STEEPEST);
             let p = reader.number("p", raw.p.as_ref(), -STEEPEST, STEEPEST);
-            Some(ThrustLaw { c: c?, m: m?, p: p.unwrap_or(0.0), valid: (from.0, to.0), origin })
+            Some(ThrustLaw { c: c?, m: m?, p: p.unwrap_or(0.0), valid: (from.0, to.0), diameters, origin })
         }
         _ => {
             let help = "give `points`, or `c` and `m` with `from` and `to`".to_owned();
@@ -77,4 +87,20 @@ pub(super) fn law(raw: &At<ThrustTable>, reader: &mut Reader) -> Option<ThrustLa
             None
         }
     }
+}
+
+/// Least and most diameter of a law, which may be one. A tool outside them has no law.
+fn diameters(raw: &At<[At<Amount>; 2]>, diameter: Option<Millimetres>, reader: &mut Reader) -> Option<(f64, f64)> {
+    let At { value: [least, most], span } = raw;
+    let (least, most) = (reader.one::<Millimetres>("diameters", least)?, reader.one::<Millimetres>("diameters", most)?);
+    if least > most {
+        reader.error(*span, format!("`{}` must run from less to more", reader.key("diameters")), None);
+        return None;
+    }
+    if let Some(own) = diameter.filter(|own| *own < least || *own > most) {
+        let (own, least, most) = (reader.length(own.0), reader.length(least.0), reader.length(most.0));
+        let help = Some("fit a law to trials with this diameter".to_owned());
+        reader.error(*span, format!("the law holds from {least} to {most}, this tool has {own}"), help);
+    }
+    Some((least.0, most.0))
 }

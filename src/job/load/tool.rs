@@ -18,7 +18,8 @@ pub(super) fn tool(number: u32, raw: &At<ToolTable>, reader: &mut Reader) -> Opt
         geometry(kind, raw, *span, diameter, reader)
     });
     let edges = reader.count("edges", raw.edges.as_ref());
-    let thrust = raw.thrust.as_ref().and_then(|thrust| reader.within("thrust", |reader| thrust::law(thrust, reader)));
+    let thrust =
+        raw.thrust.as_ref().and_then(|thrust| reader.within("thrust", |reader| thrust::law(thrust, diameter, reader)));
     let tool = Tool {
         number,
         label: raw.label.clone().unwrap_or_default(),
