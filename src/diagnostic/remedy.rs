@@ -23,6 +23,10 @@ pub enum Remedy {
         /// Where the slow feed ends.
         to: Millimetres,
     },
+    /// Drill in stages from the top down: each to a height, with its feed. The last one ends at the present depth.
+    Stages(Vec<(Millimetres, MmPerMin)>),
+    /// Begin to feed at this height: everything above is air.
+    Approach(Millimetres),
     /// Drill to this depth, or cut with the tip at it.
     Depth(Millimetres),
     /// Enter down a ramp or a helix along the move behind the plunge.

@@ -453,6 +453,8 @@ fn brings_numbers(remedy: &Remedy) -> bool {
         Remedy::Feed(_)
         | Remedy::SlowExit { .. }
         | Remedy::SlowEntry { .. }
+        | Remedy::Stages(_)
+        | Remedy::Approach(_)
         | Remedy::Depth(_)
         | Remedy::Peck(_)
         | Remedy::RetractTo(_)

@@ -118,6 +118,7 @@ fn written(wish: &Wish, text: &Text<'_>, state: &Snapshot) -> Wish {
     if let Some(entry) = &mut wish.slow_entry {
         entry.to = cut(entry.to, Rounding::Down);
     }
+    wish.approach = wish.approach.map(|height| cut(height, Rounding::Up));
     wish.retract_to = wish.retract_to.map(|height| cut(height, Rounding::Up));
     wish.rise_before = wish.rise_before.map(|height| cut(height, Rounding::Up));
     wish
@@ -258,9 +259,27 @@ impl Rewriting<'_, '_, '_> {
         }
     }
 
+    /// Down to where feeding begins by rapid, in a block of its own before the first stroke.
+    fn approach(&self, step: &LongStep, height: f64, edit: &mut BlockEdit<'_, '_>) -> Result<(), String> {
+        if step.state.distance == Distance::Incremental {
+            return Err("its strokes are written in steps, not positions".to_owned());
+        }
+        let style = &self.text.style;
+        edit.line_before(vec![style.code(b'G', 0), style.word(b'Z', height / step.state.units.mm(), Rounding::Up)]);
+        let says_feed = edit.block.words.iter().any(|word| word.letter == b'G' && code_number(word) == Some(1));
+        if !says_feed {
+            edit.put_first(style.code(b'G', 1));
+        }
+        Ok(())
+    }
+
     fn down(&mut self, step: &LongStep, edit: &mut BlockEdit<'_, '_>) -> Result<(), String> {
-        let (from, old_to) = step.z;
+        let (mut from, old_to) = step.z;
         let mm = step.state.units.mm();
+        if let Some(height) = self.wish.approach.filter(|height| close(from, self.top) && *height < from) {
+            self.approach(step, height, edit)?;
+            from = height;
+        }
         let bottom = self.text.style.as_written(b'Z', self.wish.bottom(old_to) / mm, Rounding::Down) * mm;
         let deepest = close(old_to, self.lowest) && !close(self.wish.bottom(old_to), old_to);
         let to = if deepest { bottom } else { old_to };

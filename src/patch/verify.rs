@@ -212,7 +212,8 @@ fn recipe_as_meant((old, new): (&Recipe, &Recipe), meant: &Meant<'_>) -> Result<
         Some(wish) if wish.needs_long_hand() => f64::INFINITY,
         _ => raised.map_or(old.clear, |height| height.max(old.clear) + CUT) + SAME,
     };
-    if new.clear < old.clear - SAME || new.clear > highest {
+    let lowest = wish.and_then(|wish| wish.approach).map_or(old.clear, |height| height.min(old.clear));
+    if new.clear < lowest - SAME || new.clear > highest {
         return Err(format!("the tool would be left at Z{:.3} instead of Z{:.3}", new.clear, old.clear));
     }
     if wish.is_none() && !strokes_same(old, new, worded) {
@@ -231,7 +232,7 @@ fn recipe_as_meant((old, new): (&Recipe, &Recipe), meant: &Meant<'_>) -> Result<
 fn strokes_as_wished(old: &Recipe, new: &Recipe, wish: &Wish) -> Result<(), String> {
     let (was, is) = (feeds(old), feeds(new));
     let slower = wish.slow_entry.is_some() || wish.slow_exit.is_some();
-    if let (None, Some(was), Some(is)) = (wish.feed, was, is) {
+    if let (None, Some(was), Some(is)) = (wish.feed.or(wish.stairs.map(|_| 0.0)), was, is) {
         let slowest_same = slower || (was.0 - is.0).abs() <= SAME;
         if is.1 > was.1 + SAME || !slowest_same {
             return Err(format!("it would be fed at {} to {} instead of {} to {} mm/min", is.0, is.1, was.0, was.1));

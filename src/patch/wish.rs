@@ -11,6 +11,10 @@ pub struct Wish {
     pub slow_entry: Option<SlowEntry>,
     /// Slow feed from a height down to the bottom.
     pub slow_exit: Option<SlowExit>,
+    /// The whole stroke in stages, instead of slow entry and exit.
+    pub stairs: Option<Stairs>,
+    /// Height at which feeding begins, lower than now.
+    pub approach: Option<f64>,
     /// Depth.
     pub depth: Option<f64>,
     /// No pecks.
@@ -47,6 +51,44 @@ pub struct SlowExit {
     pub to: f64,
 }
 
+/// A stroke in stages, from the top down.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Stairs {
+    /// Heights the stages end at and their feeds.
+    steps: [(f64, f64); MOST_STAGES],
+    count: usize,
+}
+
+/// Most stages of one stroke.
+const MOST_STAGES: usize = 8;
+
+impl Stairs {
+    fn new(stages: &[(f64, f64)]) -> Result<Self, String> {
+        let mut steps = [(0.0, 0.0); MOST_STAGES];
+        let slots = steps.get_mut(..stages.len()).ok_or("it has too many stages to be written out")?;
+        slots.copy_from_slice(stages);
+        Ok(Self { steps, count: stages.len() })
+    }
+
+    fn steps(&self) -> &[(f64, f64)] {
+        self.steps.get(..self.count).unwrap_or_default()
+    }
+
+    /// The part of the stages between two heights, the last one down to the lower of them.
+    fn between(&self, from: f64, to: f64) -> Vec<(f64, f64)> {
+        let mut stages = Vec::new();
+        let mut at = from;
+        for (index, (end, feed)) in self.steps().iter().enumerate() {
+            let end = if index + 1 == self.count { to } else { end.max(to) };
+            if end < at - 1e-6 {
+                stages.push((end, *feed));
+                at = end;
+            }
+        }
+        stages
+    }
+}
+
 impl Wish {
     /// Adds what a remedy wants; `hop` says that it points at the move to the hole. Of two slow exits the longer and slower counts, of two depths the deeper.
     ///
@@ -71,6 +113,11 @@ impl Wish {
                         to: old.to.min(wanted.to),
                     }));
             }
+            Remedy::Stages(ref stages) => {
+                let stages: Vec<(f64, f64)> = stages.iter().map(|(to, feed)| (to.0, feed.0)).collect();
+                self.stairs = Some(Stairs::new(&stages)?);
+            }
+            Remedy::Approach(height) => set(&mut self.approach, height.0, "heights to begin at")?,
             Remedy::Depth(depth) => self.depth = Some(self.depth.map_or(depth.0, |old| old.min(depth.0))),
             Remedy::OneStroke => self.one_stroke = true,
             Remedy::Peck(peck) => set(&mut self.peck, peck.0, "pecks")?,
@@ -93,12 +140,13 @@ impl Wish {
     /// Whether the hole must be written out stroke by stroke, because no cycle can do it.
     #[must_use]
     pub fn needs_long_hand(&self) -> bool {
-        self.slow_entry.is_some() || self.slow_exit.is_some()
+        self.slow_entry.is_some() || self.slow_exit.is_some() || self.stairs.is_some()
     }
 
     /// The R plane wanted for a hole that now has `r`.
     #[must_use]
     pub fn plane(&self, r: f64) -> f64 {
+        let r = self.approach.map_or(r, |height| height.min(r));
         self.retract_to.map_or(r, |height| height.max(r))
     }
 
@@ -112,6 +160,9 @@ impl Wish {
     /// A downward stroke from `from` to `to` at `feed`, cut where the feed must change: ends and feeds in order.
     #[must_use]
     pub fn stages(&self, from: f64, to: f64, feed: f64) -> Vec<(f64, f64)> {
+        if let Some(stairs) = &self.stairs {
+            return stairs.between(from, to);
+        }
         let feed = self.feed.unwrap_or(feed);
         let entry = self.slow_entry.filter(|entry| entry.to < from);
         let exit = self.slow_exit.filter(|exit| exit.from > to);

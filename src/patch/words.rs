@@ -38,6 +38,8 @@ pub fn rewrite(remedy: &Remedy, place: Span, text: &Text<'_>) -> Option<Result<V
         Remedy::Feed(_)
         | Remedy::SlowExit { .. }
         | Remedy::SlowEntry { .. }
+        | Remedy::Stages(_)
+        | Remedy::Approach(_)
         | Remedy::Depth(_)
         | Remedy::RampIn { .. }
         | Remedy::OtherSide

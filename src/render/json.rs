@@ -208,6 +208,15 @@ pub(super) struct CoverageOut {
     pub judged: u64,
 }
 
+/// One stage of a hole.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct StageOut {
+    /// Where it ends.
+    to: QuantityOut,
+    /// Its feed.
+    feed: QuantityOut,
+}
+
 /// A cure as an intent; `lastply patch` turns it into text. Heights are program coordinates along the tool axis.
 #[derive(Debug, Serialize, JsonSchema)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
@@ -231,6 +240,16 @@ pub(super) enum RemedyOut {
         /// Its feed.
         feed: QuantityOut,
         /// Where it ends.
+        to: QuantityOut,
+    },
+    /// Several feeds down the hole.
+    Stages {
+        /// The stages, from the top down.
+        stages: Vec<StageOut>,
+    },
+    /// Another height at which feeding begins.
+    Approach {
+        /// The height.
         to: QuantityOut,
     },
     /// Another depth.
@@ -427,6 +446,10 @@ fn remedy(remedy: &Remedy, units: UnitSystem) -> RemedyOut {
             RemedyOut::SlowExit { from: mm(*from), feed: feed(*slow), to: mm(*to) }
         }
         Remedy::SlowEntry { feed: slow, to } => RemedyOut::SlowEntry { feed: feed(*slow), to: mm(*to) },
+        Remedy::Stages(stages) => RemedyOut::Stages {
+            stages: stages.iter().map(|(to, value)| StageOut { to: mm(*to), feed: feed(*value) }).collect(),
+        },
+        Remedy::Approach(to) => RemedyOut::Approach { to: mm(*to) },
         Remedy::Depth(to) => RemedyOut::Depth { to: mm(*to) },
         Remedy::RampIn { top, slope } => RemedyOut::RampIn { top: mm(*top), degrees: slope.0 },
         Remedy::OtherSide => RemedyOut::OtherSide,

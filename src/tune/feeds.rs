@@ -3,7 +3,7 @@
 use super::task::wish;
 use super::window::{Held, Stage, stages};
 use super::{Change, Left, Outcome, Run, Task};
-use crate::diagnostic::Remedy;
+use crate::diagnostic::{Finding, Remedy};
 use crate::job::Machine;
 use crate::motion::trapezoid_time;
 use crate::operation::Recipe;
@@ -19,28 +19,42 @@ const WORTH: f64 = 0.02;
 /// Raises the feeds of holes as far as their windows let it.
 pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
     let (groups, left) = groups(run, task);
+    let wishes = groups.iter().map(|group| {
+        let remedies = group.remedies.iter();
+        remedies.map(|(remedy, holes)| wish(run, holes, remedy.clone())).collect()
+    });
+    let (next, refused) = fulfil(run, task, wishes.collect());
+    let mut outcome = Outcome { next, left, ..Outcome::default() };
+    for (group, refused) in groups.iter().zip(refused) {
+        match refused {
+            Some(why) => outcome.left.push(stays(group.tool, group.holes, why)),
+            None => outcome.changes.push(group.change(run.units)),
+        }
+    }
+    outcome
+}
+
+/// The program with as many groups of wishes as a patch can prove, and for each group why it was refused, if it was.
+pub(super) fn fulfil(run: &Run, task: &Task<'_>, groups: Vec<Vec<Finding>>) -> (Option<Run>, Vec<Option<String>>) {
     let mut findings = run.findings.clone();
     let mut owners = Vec::new();
-    for (number, group) in groups.iter().enumerate() {
-        for (remedy, holes) in &group.remedies {
+    let count = groups.len();
+    for (number, group) in groups.into_iter().enumerate() {
+        for wish in group {
             owners.push((findings.len(), number));
-            findings.push(wish(run, holes, remedy.clone()));
+            findings.push(wish);
         }
     }
     let inputs = run.inputs(task, &findings);
     let wanted = owners.iter().map(|(index, _)| *index).collect();
     let patch = Patch::fulfil(&inputs, wanted, &|source, _| (task.replay)(source).into());
-    let mut outcome = Outcome { left, ..Outcome::default() };
-    for (number, group) in groups.iter().enumerate() {
+    let refused = |number: usize| {
         let own = |index: &usize| owners.contains(&(*index, number));
-        match patch.verdict().left.iter().find(|(index, _)| own(index)) {
-            Some((_, why)) => outcome.left.push(stays(group.tool, group.holes, why.clone())),
-            None => outcome.changes.push(group.change(run.units)),
-        }
-    }
+        patch.verdict().left.iter().find(|(index, _)| own(index)).map(|(_, why)| why.clone())
+    };
     let main = patch.patched().find(|(id, ..)| *id == SourceId::default());
-    outcome.next = main.map(|(_, name, bytes)| (task.replay)(Source::new(name, bytes)));
-    outcome
+    let next = main.map(|(_, name, bytes)| (task.replay)(Source::new(name, bytes)));
+    (next, (0..count).map(refused).collect())
 }
 
 /// Holes raised alike, whichever way they are approached.
@@ -203,7 +217,7 @@ fn saved(stage: &Stage, recipe: &Recipe, to: f64, machine: &Machine) -> f64 {
 }
 
 /// A feed cut to three figures in program units, never upwards.
-fn posted(feed: MmPerMin, units: UnitSystem) -> MmPerMin {
+pub(super) fn posted(feed: MmPerMin, units: UnitSystem) -> MmPerMin {
     let value = feed.0 / units.mm();
     if !(value.is_finite() && value > 0.0) {
         return feed;

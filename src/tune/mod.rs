@@ -1,11 +1,13 @@
 //! Faster inside every window: feeds, exits, air and order, each a change of text that a replay has proved.
 
 pub mod exit;
+mod air;
 mod feeds;
 pub mod fit;
 mod lines;
 mod order;
 pub mod route;
+mod stages;
 mod task;
 mod times;
 mod window;
@@ -22,19 +24,25 @@ use crate::source::Source;
 pub enum Part {
     /// Feeds of holes.
     Feeds,
+    /// Stages of feeds through drilled holes.
+    Exit,
+    /// Air over holes and between them.
+    Air,
     /// Order of holes.
     Order,
 }
 
 impl Part {
     /// All of them, in order.
-    pub const ALL: [Self; 2] = [Self::Feeds, Self::Order];
+    pub const ALL: [Self; 4] = [Self::Feeds, Self::Exit, Self::Air, Self::Order];
 
     /// The word that names it.
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
             Self::Feeds => "feeds",
+            Self::Exit => "exit",
+            Self::Air => "air",
             Self::Order => "order",
         }
     }
@@ -113,6 +121,8 @@ pub fn tune(program: Source, parts: &[Part], task: &Task<'_>) -> Tuned {
         (task.progress)(part.word());
         let outcome = match part {
             Part::Feeds => feeds::tune(&now, task),
+            Part::Exit => stages::tune(&now, task),
+            Part::Air => air::tune(&now, task),
             Part::Order => order::tune(&now, task),
         };
         let mut step =

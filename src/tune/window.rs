@@ -187,9 +187,6 @@ fn lower(held: Option<Held>, new: Held) -> Held {
 impl Task<'_> {
     /// How far feeds keep away from their limits, as a share.
     pub(super) fn margin(&self) -> f64 {
-        MARGIN
+        self.job.tuning.margin.value
     }
 }
-
-/// Margin where the job gives none, a share: a house value.
-const MARGIN: f64 = 0.10;

@@ -13,7 +13,7 @@ use crate::patch::Style;
 use crate::program::ProgramGraph;
 use crate::source::{Source, SourceId};
 use crate::syntax::{Block, Blocks, Lexis};
-use crate::units::{UnitSystem, trimmed};
+use crate::units::{Millimetres, UnitSystem, trimmed};
 use scan::Scan;
 use solve::{Solved, solve};
 use std::collections::{BTreeMap, BTreeSet};
@@ -43,7 +43,7 @@ pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
             let holes = counted(row.stops.len(), "hole");
             (task.progress)(&format!("order: row {} of {}, {holes}", number + 1, rows.len()));
         }
-        match Sorted::of(row, run, task, false) {
+        match Sorted::of(row, run, task) {
             Ok(Some(new)) => sorted.push(new),
             Ok(None) => {}
             Err(why) => outcome.left.push(Left { what: row_name(row, run), why }),
@@ -51,7 +51,28 @@ pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
     }
     let (proved, refused) = prove(run, task, sorted);
     outcome.left.extend(refused);
-    outcome.changes = proved.iter().map(Sorted::change).collect();
+    outcome.changes = proved.iter().map(|row| row.change(run.units)).collect();
+    outcome.next = (!proved.is_empty()).then(|| replay(run, task, &proved));
+    outcome
+}
+
+/// Keeps the tool low between the holes of each row, in their present order.
+pub(super) fn lower(run: &Run, task: &Task<'_>) -> Outcome {
+    let mut outcome = Outcome::default();
+    let rows = all_rows(run, task);
+    let mut lowered = Vec::new();
+    for row in &rows {
+        match Sorted::low(row, run, task) {
+            Ok(Some(new)) => lowered.push(new),
+            Ok(None) => {}
+            Err(why) => {
+                outcome.left.push(Left { what: row_name(row, run).replacen("order of", "height between", 1), why });
+            }
+        }
+    }
+    let (proved, refused) = prove(run, task, lowered);
+    outcome.left.extend(refused);
+    outcome.changes = proved.iter().map(|row| row.change(run.units)).collect();
     outcome.next = (!proved.is_empty()).then(|| replay(run, task, &proved));
     outcome
 }
@@ -119,14 +140,16 @@ struct Sorted<'a> {
     tool: u32,
     name: String,
     texts: Vec<(Solved, Vec<u8>)>,
+    /// How low the tool now stays between holes, where that is what changed.
+    lowered: Option<f64>,
 }
 
 impl<'a> Sorted<'a> {
     /// The row in a quicker order; `None` when there is none worth a change.
-    fn of(row: &'a Row, run: &Run, task: &Task<'_>, lower: bool) -> Result<Option<Self>, String> {
+    fn of(row: &'a Row, run: &Run, task: &Task<'_>) -> Result<Option<Self>, String> {
         let tool = tool_of(row, run);
         let travel = Travel::new(task.job, tool)?;
-        let spots = spots(row, lower && travel.knows_fixture());
+        let spots = spots(row, false);
         let style = Style::learn(run.main(), run.units == UnitSystem::Metric, Some(&task.job.machine));
         let writer = Writer { row, spots: &spots, travel: &travel, bytes: run.main(), style: &style };
         let mut texts = Vec::new();
@@ -138,19 +161,53 @@ impl<'a> Sorted<'a> {
             }
         }
         texts.reverse();
-        Ok((!texts.is_empty()).then(|| Self { row, tool, name: row_name(row, run), texts }))
+        Ok((!texts.is_empty()).then(|| Self { row, tool, name: row_name(row, run), texts, lowered: None }))
+    }
+
+    /// The row as it is, with the tool left as low as each hole is begun, but for hops over what stands in the way.
+    fn low(row: &'a Row, run: &Run, task: &Task<'_>) -> Result<Option<Self>, String> {
+        let tool = tool_of(row, run);
+        let travel = Travel::new(task.job, tool)?;
+        if !travel.knows_fixture() {
+            return Err("`fixture.zones` is not given: what stands between the holes is not known".to_owned());
+        }
+        let spots = spots(row, true);
+        let style = Style::learn(run.main(), run.units == UnitSystem::Metric, Some(&task.job.machine));
+        let writer = Writer { row, spots: &spots, travel: &travel, bytes: run.main(), style: &style };
+        let order: Vec<usize> = (0..row.stops.len()).collect();
+        let now: Vec<f64> = row.stops.iter().map(|stop| stop.leave).collect();
+        let then: Vec<f64> = order.iter().map(|place| writer.leave(&order, *place)).collect();
+        let seconds = (travel.between(&row.stops, &now), travel.between(&row.stops, &then));
+        if seconds.1 > seconds.0 - WORTH {
+            return Ok(None);
+        }
+        let text = writer.text(&order)?;
+        let lowest = then.iter().copied().fold(f64::INFINITY, f64::min);
+        let texts = vec![(Solved { order, seconds, bound: None }, text)];
+        let name = row_name(row, run).replacen("order of", "height between", 1);
+        Ok(Some(Self { row, tool, name, texts, lowered: Some(lowest) }))
     }
 
     fn text(&self) -> &[u8] {
         self.texts.last().map_or(&[], |(_, text)| text)
     }
 
-    fn change(&self) -> Change {
+    fn change(&self, units: UnitSystem) -> Change {
         let Some((solved, _)) = self.texts.last() else {
             return Change { tool: Some(self.tool), holes: 0, what: String::new(), why: Vec::new(), gain: None };
         };
         let (before, after) = solved.seconds;
         let seconds = |value: f64| format!("{} s", trimmed(value, 1));
+        if let Some(lowest) = self.lowered {
+            let height = units.coordinate('Z', Millimetres(lowest));
+            return Change {
+                tool: Some(self.tool),
+                holes: self.row.stops.len(),
+                what: format!("the tool stays at {height} between holes but for hops"),
+                why: vec!["no zone of the job file's fixture stands between there; hops clear the rest".to_owned()],
+                gain: Some(before - after),
+            };
+        }
         let mut why =
             vec!["least rapid time, by the machine's rates and accelerations, clamp hops included".to_owned()];
         if let Some(bound) = solved.bound {

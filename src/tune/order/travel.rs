@@ -76,6 +76,18 @@ impl<'a> Travel<'a> {
         }
     }
 
+    /// Seconds between stops that leave the tool at these heights, in the order they stand in.
+    pub fn between(&self, stops: &[Stop], leaves: &[f64]) -> f64 {
+        let pairs = stops.iter().zip(stops.iter().skip(1)).zip(leaves);
+        let legs = pairs.map(|((a, b), height)| {
+            let ([ax, ay], [bx, by]) = (a.at, b.at);
+            self.seconds([bx - ax, by - ay, 0.0])
+                + self.seconds([0.0, 0.0, height - a.low])
+                + self.seconds([0.0, 0.0, height - b.low])
+        });
+        legs.sum()
+    }
+
     /// Height to rise to on the way, where something stands in it; `Err` when the tool cannot rise high enough.
     pub fn hop(&self, a: &Spot, b: &Spot) -> Result<Option<f64>, ()> {
         if self.zones.is_empty() {

@@ -57,7 +57,7 @@ impl Writer<'_> {
     }
 
     /// How high the stop at a place of the order leaves the tool; the last one as the row's last did.
-    fn leave(&self, order: &[usize], place: usize) -> f64 {
+    pub fn leave(&self, order: &[usize], place: usize) -> f64 {
         let spot = |place: usize| order.get(place).and_then(|index| self.spots.get(*index));
         let last = self.row.stops.last().map_or(0.0, |stop| stop.leave);
         let (Some(here), Some(next)) = (spot(place), spot(place + 1)) else { return last };
