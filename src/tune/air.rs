@@ -11,8 +11,10 @@ use crate::units::{Millimetres, MmPerMin, UnitSystem};
 
 /// Air left above the entry face where feeding begins, mm: a house value.
 const ABOVE: f64 = 2.0;
-/// Air that must be saved for a change to be worth it, mm: a house value.
+/// Air that must be saved for a change of a cycle's plane to be worth it, mm: a house value.
 const WORTH: f64 = 0.5;
+/// The same for a hole written move by move, which gets a line more: a house value.
+const WORTH_A_LINE: f64 = 2.0;
 
 /// Takes air out: first over each hole, then between them.
 pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
@@ -41,13 +43,17 @@ fn over_holes(run: &Run, task: &Task<'_>) -> Outcome {
     };
     for (index, recipe) in (0..).zip(&run.survey.recipes) {
         let height = begin_at(run.units, task);
-        if recipe.start < height + WORTH || recipe.axis != AXIS_Z || !recipe.heights_known {
+        let cycle = matches!(recipe.origin, Origin::Cycle(_));
+        if recipe.start < height + if cycle { WORTH } else { WORTH_A_LINE }
+            || recipe.axis != AXIS_Z
+            || !recipe.heights_known
+        {
             continue;
         }
         let own = (0..).zip(&run.survey.holes).filter(|(_, hole)| hole.recipe == index);
         let holes: Vec<u32> =
             own.filter(|(_, hole)| hole.source == SourceId::default()).map(|(index, _)| index).collect();
-        let travels = matches!(recipe.origin, Origin::Cycle(_)) && recipe.clear < recipe.start + WORTH;
+        let travels = cycle && recipe.clear < recipe.start + WORTH;
         if holes.is_empty() {
             continue;
         }

@@ -82,6 +82,9 @@ fn groups(run: &Run, task: &Task<'_>) -> (Vec<Group>, Vec<Left>) {
             Ok(Some(_)) if !holes.iter().all(|hole| in_main(run, *hole)) => {
                 stay("its program stands in another file".to_owned());
             }
+            Ok(Some(_)) if run.waived(&holes).is_some() => {
+                stay(format!("waiver {} speaks of them", run.waived(&holes).unwrap_or_default()));
+            }
             Ok(Some(raise)) => gather(&mut groups, recipe.tool, raise, &holes),
             Ok(None) => {}
             Err(why) => stay(why),

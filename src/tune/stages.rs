@@ -41,6 +41,10 @@ pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
             stay("its program stands in another file".to_owned(), other.len());
         }
         match staged(recipe, run, task) {
+            Ok(Some(_)) if run.waived(&holes).is_some() => {
+                let id = run.waived(&holes).unwrap_or_default();
+                stay(format!("waiver {id} speaks of them"), holes.len());
+            }
             Ok(Some(new)) => gather(&mut groups, Staged { holes, ..new }),
             Ok(None) => {}
             Err(why) => stay(why, holes.len()),

@@ -53,6 +53,19 @@ impl Run {
         times.cutting + times.rapid + times.dwell + times.tool_change + times.spin_up
     }
 
+    /// The waiver that speaks of one of these holes, if there is one: what it accepts is not tuning's to change.
+    pub(super) fn waived(&self, holes: &[u32]) -> Option<&str> {
+        let mut findings = self.findings.iter();
+        findings.find_map(|finding| match &finding.status {
+            Status::Waived(id)
+                if finding.places.iter().any(|place| holes.iter().any(|hole| place.hole == Some(*hole))) =>
+            {
+                Some(id.as_str())
+            }
+            _ => None,
+        })
+    }
+
     /// What a patch of this program with these findings starts from.
     pub(super) fn inputs<'a>(&'a self, task: &'a Task<'_>, findings: &'a [Finding]) -> Inputs<'a> {
         Inputs {
