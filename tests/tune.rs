@@ -4,6 +4,7 @@ use crate::published::patch_tools::tools_give;
 use lastply::check::{Options, check};
 use lastply::diagnostic::Status;
 use lastply::job::{Job, NoFiles};
+use lastply::render::{Look, tune_report};
 use lastply::source::{NoLibrary, Source};
 use lastply::tune::{Part, Run, Task, Tuned, operations, tune};
 use std::collections::BTreeMap;
@@ -206,4 +207,50 @@ fn what_cannot_be_moved_safely_stays_with_its_reason() {
         let left = &tuned.steps[0].left;
         assert!(left.iter().any(|left| left.why.contains(why)), "{why}: {left:?}");
     }
+}
+
+fn access_cover() -> (Job, Tuned) {
+    let folder = root().join("programs/access_cover");
+    let job = Job::load(
+        &Source::new("access_cover_op50.job.toml", fs::read(folder.join("access_cover_op50.job.toml")).unwrap()),
+        &NoFiles,
+    )
+    .unwrap();
+    let program = fs::read(folder.join("access_cover_op50.nc")).unwrap();
+    let tuned = tuned(&program, &job, &Part::ALL);
+    (job, tuned)
+}
+
+#[test]
+fn the_report_explains_every_second_of_the_access_cover() {
+    let (job, tuned) = access_cover();
+    holds(&tuned);
+    assert_eq!(tuned.after.survey.holes.len(), 96);
+    assert!(tuned.after.seconds() < 0.5 * tuned.before.seconds());
+    assert!(tuned.after.findings.is_empty() && !tuned.after.not_checked.iter().any(|missing| missing.needed));
+    for step in tuned.steps.iter().filter(|step| !step.changes.is_empty()) {
+        let told: f64 = step.changes.iter().filter_map(|change| change.gain).sum();
+        let bought = step.seconds.0 - step.seconds.1;
+        // Each change is told alone; where one hole's end meets the next one's start they share a stop.
+        assert!((told - bought).abs() < 0.25 * bought + 1.0, "{}: {told} s told, {bought} s bought", step.part.word());
+    }
+    insta::assert_snapshot!("access_cover", tune_report(&tuned, &job, &Look::default()));
+}
+
+#[test]
+fn every_new_number_names_its_limit_and_where_that_comes_from() {
+    let (_, tuned) = access_cover();
+    for change in tuned.steps.iter().flat_map(|step| &step.changes) {
+        assert!(!change.why.is_empty(), "{change:?}");
+    }
+    let stages = tuned.steps.iter().find(|step| step.part == Part::Exit).unwrap();
+    let why = stages.changes[0].why.join("\n");
+    for origin in ["laminate.cover-6.entry.feed", "laminate.cover-6.rev_ceiling", "laminate.cover-6.exit.feed"] {
+        assert!(why.contains(origin), "{why}");
+    }
+}
+
+#[test]
+fn the_same_program_gives_the_same_bytes() {
+    assert_eq!(access_cover().1.text(), access_cover().1.text());
 }

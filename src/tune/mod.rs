@@ -24,17 +24,17 @@ use crate::source::Source;
 pub enum Part {
     /// Feeds of holes.
     Feeds,
-    /// Stages of feeds through drilled holes.
-    Exit,
     /// Air over holes and between them.
     Air,
+    /// Stages of feeds through drilled holes.
+    Exit,
     /// Order of holes.
     Order,
 }
 
 impl Part {
     /// All of them, in order.
-    pub const ALL: [Self; 4] = [Self::Feeds, Self::Exit, Self::Air, Self::Order];
+    pub const ALL: [Self; 4] = [Self::Feeds, Self::Air, Self::Exit, Self::Order];
 
     /// The word that names it.
     #[must_use]
