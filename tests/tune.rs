@@ -254,3 +254,49 @@ fn every_new_number_names_its_limit_and_where_that_comes_from() {
 fn the_same_program_gives_the_same_bytes() {
     assert_eq!(access_cover().1.text(), access_cover().1.text());
 }
+
+/// One stretch of a tool of the plate job that drills at these places.
+fn stretch(tool: u32, places: &[u32]) -> String {
+    let mut text =
+        format!("(TOOL {tool})\nT{tool} M6\nS6366 M3 M7\nG4 P2.5\nG0 G43 H{tool} X{}. Y20. Z5.\n", places[0]);
+    text += &format!("G99 G81 X{}. Y20. Z-8.303 R2. F191.\n", places[0]);
+    for place in &places[1..] {
+        text += &format!("X{place}.\n");
+    }
+    text + "G80\nG0 Z50.\nM5\n"
+}
+
+fn two_tools(stretches: &[String]) -> String {
+    format!("G21 G90 G94 G17 G40 G49 G80 G54\n{}M30\n", stretches.concat())
+}
+
+#[test]
+fn a_tool_that_would_come_back_stays_in_the_spindle() {
+    let job = plate_job(|job| job.replace("[machine]\n", "[machine]\ntool_change = 12.0\n"));
+    let program = two_tools(&[stretch(6, &[20, 30]), stretch(9, &[200, 210]), stretch(6, &[40, 50])]);
+    let tuned = tuned(program.as_bytes(), &job, &[Part::Order]);
+    holds(&tuned);
+    let text = text(&tuned);
+    let changes = lines_with(&text, "M6");
+    assert_eq!(changes, ["T9 M6", "T6 M6"], "{text}\n{:?}", tuned.steps);
+    assert!(tuned.before.seconds() - tuned.after.seconds() > 11.0);
+}
+
+#[test]
+fn a_hole_keeps_the_order_of_its_tools() {
+    let job = plate_job(|job| job);
+    let program = two_tools(&[stretch(6, &[20, 30]), stretch(9, &[20, 30]), stretch(6, &[40, 20])]);
+    let tuned = tuned(program.as_bytes(), &job, &[Part::Order]);
+    assert_eq!(lines_with(&text(&tuned), "M6").len(), 3);
+}
+
+#[test]
+fn precedences_that_contradict_each_other_are_named() {
+    let job = plate_job(|job| format!("{job}\n[tune]\npin = [[\"T9\", \"T6\"]]\n"));
+    let program = two_tools(&[stretch(6, &[20, 30]), stretch(9, &[20, 40]), stretch(6, &[60, 70])]);
+    let tuned = tuned(program.as_bytes(), &job, &[Part::Order]);
+    assert!(tuned.diff().is_empty());
+    let said = tuned.steps[0].contradiction.as_deref().unwrap();
+    assert!(said.contains("T6 (stretch 1) before T9 (stretch 2) (they work at the same hole)"), "{said}");
+    assert!(said.contains("T9 (stretch 2) before T6 (stretch 1) (the job pins it)"), "{said}");
+}

@@ -46,6 +46,9 @@ pub fn run(args: &TuneArgs, streams: &mut Streams) -> Result<u8, Failure> {
     if let Some(out) = &args.write {
         write::replace(out, tuned.text())?;
     }
+    if let Some(contradiction) = tuned.steps.iter().find_map(|step| step.contradiction.as_ref()) {
+        return Err(Failure::Unusable(format!("what must come first contradicts itself: {contradiction}")));
+    }
     let open = |severity| {
         move |finding: &crate::diagnostic::Finding| finding.status == Status::Open && finding.severity >= severity
     };

@@ -81,6 +81,8 @@ pub struct Step {
     pub changes: Vec<Change>,
     /// What it left alone.
     pub left: Vec<Left>,
+    /// Precedences that contradict each other, link by link: nothing can be put in order then.
+    pub contradiction: Option<String>,
     /// Seconds of the whole program before it and after it.
     pub seconds: (f64, f64),
 }
@@ -125,8 +127,13 @@ pub fn tune(program: Source, parts: &[Part], task: &Task<'_>) -> Tuned {
             Part::Air => air::tune(&now, task),
             Part::Order => order::tune(&now, task),
         };
-        let mut step =
-            Step { part, changes: outcome.changes, left: outcome.left, seconds: (now.seconds(), now.seconds()) };
+        let mut step = Step {
+            part,
+            changes: outcome.changes,
+            left: outcome.left,
+            contradiction: outcome.contradiction,
+            seconds: (now.seconds(), now.seconds()),
+        };
         if let Some(next) = outcome.next {
             step.seconds.1 = next.seconds();
             now = next;
@@ -142,6 +149,7 @@ struct Outcome {
     next: Option<Run>,
     changes: Vec<Change>,
     left: Vec<Left>,
+    contradiction: Option<String>,
 }
 
 /// A count with its noun.

@@ -4,7 +4,9 @@
 //! The instances are not part of this project. The folder that `LASTPLY_TSPLIB` names must hold `tsp/*.tsp` and
 //! `sop/*.sop`; without it these checks say that they did not run, and the exact ones below still do.
 
-use lastply::tune::route::{KICKS_PER_PLACE, Precedence, lower_bound, neighbours, sequence, tour, tour_cost};
+use lastply::tune::route::{
+    KICKS_PER_PLACE, Precedence, lower_bound, lower_bound_near, neighbours, sequence, tour, tour_cost,
+};
 use std::fs;
 use std::path::PathBuf;
 
@@ -69,7 +71,7 @@ fn tours_come_near_the_published_optima() {
         seen.sort_unstable();
         assert!(seen.iter().copied().eq(0..places.len() as u32), "{name}: not a tour");
         let length = tour_cost(&order, &cost);
-        let bound = lower_bound(places.len(), &cost, length);
+        let bound = lower_bound_near(places.len(), &cost, &near, length);
         let gap = 100.0 * (length / optimum - 1.0);
         eprintln!("{name}: {length} against {optimum}, {gap:.2} % above; lower bound {bound:.0}");
         assert!(length >= optimum && bound <= optimum, "{name}: better than the published optimum");
@@ -108,6 +110,20 @@ fn sequences_come_near_the_published_optima() {
         assert!(total >= optimum, "{name}: better than the published optimum");
         assert!(gap <= if index < 4 { 0.0 } else { 2.0 }, "{name}: {gap:.2} % above");
     }
+}
+
+/// On a square grid of an even number of places the shortest tour takes one step a place.
+#[test]
+fn a_bound_from_near_places_holds_for_many() {
+    let places: Vec<[f64; 2]> = (0..144).map(|place| [f64::from(place % 12), f64::from(place / 12)]).collect();
+    let cost = |a: u32, b: u32| {
+        let ([ax, ay], [bx, by]) = (places[a as usize], places[b as usize]);
+        (ax - bx).hypot(ay - by)
+    };
+    let near = neighbours(&places, 8, &cost);
+    let order = tour(places.len(), &cost, &near, KICKS_PER_PLACE * places.len());
+    let bound = lower_bound_near(places.len(), &cost, &near, tour_cost(&order, &cost));
+    assert!((143.0..=144.0 + 1e-6).contains(&bound), "{bound}");
 }
 
 /// The shortest closed tour by dynamic programming over subsets (Held and Karp, 1962).

@@ -4,6 +4,7 @@ mod proof;
 mod scan;
 mod solve;
 mod stops;
+mod tools;
 mod travel;
 mod write;
 
@@ -27,8 +28,24 @@ const WORTH: f64 = 0.05;
 /// Holes of a row that take long enough to say so.
 const LONG: usize = 300;
 
-/// Puts the holes of each row into the order with the least rapid time.
+/// Changes tools as seldom as the work allows, then visits the holes of each row by least rapid time.
 pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
+    if jumps(run.main()) {
+        return holes(run, task);
+    }
+    let tools = tools::tune(run, task);
+    if tools.contradiction.is_some() {
+        return tools;
+    }
+    let mut outcome = holes(tools.next.as_ref().unwrap_or(run), task);
+    outcome.changes.splice(0..0, tools.changes);
+    outcome.left.splice(0..0, tools.left);
+    outcome.next = outcome.next.or(tools.next);
+    outcome
+}
+
+/// Puts the holes of each row into the order with the least rapid time.
+fn holes(run: &Run, task: &Task<'_>) -> Outcome {
     let mut outcome = Outcome::default();
     let what = || "order of the holes".to_owned();
     if jumps(run.main()) {

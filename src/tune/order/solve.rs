@@ -2,7 +2,7 @@
 
 use super::stops::Row;
 use super::travel::{Spot, Travel};
-use crate::tune::route::{KICKS_PER_PLACE, Precedence, lower_bound, neighbours, sequence, tour};
+use crate::tune::route::{KICKS_PER_PLACE, Precedence, lower_bound_near, neighbours, sequence, tour};
 use std::collections::BTreeMap;
 
 /// Nearest places looked at from each place.
@@ -30,7 +30,12 @@ struct Path<'a> {
     travel: &'a Travel<'a>,
     from: Spot,
     to: Option<Spot>,
+    /// Costs of all pairs, row by row; empty where there are too many to keep.
+    table: Vec<f64>,
 }
+
+/// Places up to which the costs of all pairs are kept: 18 MB.
+const KEPT: usize = 1500;
 
 /// The quickest order found; `last_stays` keeps the last stop last.
 ///
@@ -42,12 +47,13 @@ pub(super) fn solve(row: &Row, spots: &[Spot], travel: &Travel<'_>, last_stays: 
     let to = row.next.map(|at| Spot { at, ..*last });
     let free = if last_stays { spots.len() - 1 } else { spots.len() };
     let inner = spots.get(..free).unwrap_or_default();
-    let path = Path { spots: inner, travel, from, to: if last_stays { Some(*last) } else { to } };
+    let path = Path::new(inner, travel, from, if last_stays { Some(*last) } else { to });
     let as_it_is: Vec<usize> = (0..free).collect();
     let twice = twice(inner);
     let (mut order, bound) = if twice.is_empty() {
-        let order = path.shortest();
-        let bound = path.bound(&order);
+        let near = path.near();
+        let order = path.shortest(&near);
+        let bound = path.bound(&order, &near);
         (order, Some(bound))
     } else if free <= MOST_TWICE {
         (path.sequence(&twice)?, None)
@@ -77,19 +83,43 @@ fn twice(spots: &[Spot]) -> Vec<(usize, usize)> {
     pairs
 }
 
-impl Path<'_> {
+impl<'a> Path<'a> {
+    fn new(spots: &'a [Spot], travel: &'a Travel<'a>, from: Spot, to: Option<Spot>) -> Self {
+        let mut path = Self { spots, travel, from, to, table: Vec::new() };
+        let size = spots.len() + 2;
+        if size <= KEPT {
+            let mut table = vec![0.0; size * size];
+            for (a, b) in (0..size).flat_map(|a| (a + 1..size).map(move |b| (a, b))) {
+                let cost = path.plain(a, b);
+                for at in [a * size + b, b * size + a] {
+                    table.get_mut(at).into_iter().for_each(|slot| *slot = cost);
+                }
+            }
+            path.table = table;
+        }
+        path
+    }
+
     fn spot(&self, index: usize) -> Option<&Spot> {
         self.spots.get(index)
     }
 
-    /// Cost between two places of the tour: the stops, then the start, then the end.
+    /// Cost between two places of the tour: the stops, then the start, then the end. Ways between an end and a stop cost
+    /// `joined` more.
     fn cost(&self, a: u32, b: u32, joined: f64) -> f64 {
         let count = self.spots.len();
-        let (a, b) = if a <= b { (a as usize, b as usize) } else { (b as usize, a as usize) };
+        let (a, b) = (a as usize, b as usize);
+        let kept = self.table.get(a * (count + 2) + b).copied();
+        let plain = kept.unwrap_or_else(|| self.plain(a.min(b), a.max(b)));
+        if (a < count) == (b < count) { plain } else { plain + joined }
+    }
+
+    /// Cost between two places, the lower number first.
+    fn plain(&self, a: usize, b: usize) -> f64 {
         match (self.spot(a), self.spot(b)) {
             (Some(a), Some(b)) => self.travel.cost(a, b),
-            (Some(a), None) if b == count => joined + self.travel.cost(&self.from, a),
-            (Some(a), None) => joined + self.to.as_ref().map_or(0.0, |to| self.travel.cost(a, to)),
+            (Some(a), None) if b == self.spots.len() => self.travel.cost(&self.from, a),
+            (Some(a), None) => self.to.as_ref().map_or(0.0, |to| self.travel.cost(a, to)),
             _ => 0.0,
         }
     }
@@ -104,22 +134,27 @@ impl Path<'_> {
         sum + self.to.as_ref().map_or(0.0, |to| self.travel.cost(&at, to))
     }
 
-    fn shortest(&self) -> Vec<usize> {
-        let count = self.spots.len();
-        let (start, end) = (count as u32, count as u32 + 1);
-        let cost = |a: u32, b: u32| self.cost(a, b, JOINED);
+    /// Likely successors of each place; the two ends know each other first.
+    fn near(&self) -> Vec<Vec<u32>> {
+        let count = self.spots.len() as u32;
         let mut places: Vec<[f64; 2]> = self.spots.iter().map(|spot| spot.at).collect();
         places.push(self.from.at);
         places.push(self.to.as_ref().map_or(self.from.at, |to| to.at));
-        let mut near = neighbours(&places, NEAREST, &cost);
-        for (place, other) in [(start, end), (end, start)] {
-            let list = near.get_mut(place as usize);
-            list.into_iter().for_each(|list| {
+        let mut near = neighbours(&places, NEAREST, &|a, b| self.cost(a, b, JOINED));
+        for (place, other) in [(count, count + 1), (count + 1, count)] {
+            near.get_mut(place as usize).into_iter().for_each(|list| {
                 list.retain(|known| *known != other);
                 list.insert(0, other);
             });
         }
-        let mut order = tour(count + 2, &cost, &near, KICKS_PER_PLACE * count);
+        near
+    }
+
+    fn shortest(&self, near: &[Vec<u32>]) -> Vec<usize> {
+        let count = self.spots.len();
+        let (start, end) = (count as u32, count as u32 + 1);
+        let cost = |a: u32, b: u32| self.cost(a, b, JOINED);
+        let mut order = tour(count + 2, &cost, near, KICKS_PER_PLACE * count);
         let at = order.iter().position(|place| *place == start).unwrap_or(0);
         order.rotate_left(at);
         if order.get(1) == Some(&end) {
@@ -129,9 +164,9 @@ impl Path<'_> {
         order.into_iter().map(|place| place as usize).filter(|place| *place < count).collect()
     }
 
-    fn bound(&self, order: &[usize]) -> f64 {
+    fn bound(&self, order: &[usize], near: &[Vec<u32>]) -> f64 {
         let cost = |a: u32, b: u32| self.cost(a, b, 0.0);
-        lower_bound(self.spots.len() + 2, &cost, self.seconds(order))
+        lower_bound_near(self.spots.len() + 2, &cost, near, self.seconds(order))
     }
 
     fn sequence(&self, twice: &[(usize, usize)]) -> Result<Vec<usize>, String> {

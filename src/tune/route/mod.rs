@@ -7,7 +7,7 @@ mod near;
 mod sequence;
 mod tour;
 
-pub use bound::lower_bound;
+pub use bound::{lower_bound, lower_bound_near};
 pub use near::neighbours;
 pub use sequence::{Precedence, sequence};
 
