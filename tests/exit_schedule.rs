@@ -1,9 +1,9 @@
 //! The staircase of feeds through a hole: fastest of all, within every window, and with words where there is none.
 
 use crate::rules::job;
-use lastply::job::Job;
+use lastply::job::{Job, Laminate, Support, Tool, ToolKind};
 use lastply::tune::exit::{Drilling, Held, Opening, Piece, Plan, Schedule, Step, fastest, plan};
-use lastply::units::{Millimetres, MmPerRev};
+use lastply::units::{Degrees, Micrometres, Millimetres, MmPerRev, UnitSystem};
 use proptest::prelude::*;
 
 /// Every way to part the pieces into at most `stages` steps, tried one after another.
@@ -132,4 +132,65 @@ fn without_a_window_each_way_out_has_its_number() {
     assert_eq!(none.ceiling.value, MmPerRev(0.03));
     assert!(none.openings.iter().any(|opening| matches!(opening, Opening::SharperEdge { .. })), "{:?}", none.openings);
     assert!(none.openings.iter().any(|opening| matches!(opening, Opening::Backing { .. })), "{:?}", none.openings);
+}
+
+/// The job's laminate and tool after the change of set-up that an opening names; `None` for one that is not theirs.
+fn changed(laminate: &Laminate, tool: &Tool, opening: &Opening) -> Option<(Laminate, Tool)> {
+    let (mut laminate, mut tool) = (laminate.clone(), tool.clone());
+    match opening {
+        Opening::Backing { .. } => laminate.support = Support::Backed,
+        Opening::SharperEdge { radius } => tool.edge_radius = Some(*radius),
+        Opening::Point { angle } => tool.kind = ToolKind::TwistDrill { point: Some(*angle) },
+        Opening::LessWear { factor } => tool.wear_factor = Some(*factor),
+        // The share of the thrust that the pilot takes, on the plate that bears least.
+        Opening::Pilot { share } => tool.thrust.as_mut()?.c *= 1.0 - share,
+        Opening::RimFirst { delamination } => {
+            tool.kind = ToolKind::BradPointDrill { tip: Millimetres(1.0) };
+            laminate.layers.last_mut()?.limits.plate.as_mut()?.delamination = Some(*delamination);
+        }
+        Opening::Trials { .. } | Opening::Stages(_) => return None,
+    }
+    Some((laminate, tool))
+}
+
+/// Every change of set-up that is named opens a window indeed.
+#[test]
+fn every_opening_opens_a_window() {
+    let mut names = Vec::new();
+    let mut worn = job("tough_plate");
+    worn.tools.get_mut(&6).unwrap().wear_factor = Some(2.0);
+    let mut sharp = job("open_plate");
+    let tool = sharp.tools.get_mut(&7).unwrap();
+    (tool.kind, tool.edge_radius) = (ToolKind::TwistDrill { point: Some(Degrees(60.0)) }, Some(Micrometres(13.0)));
+    // Shut by the plate model, by the edge, by wear, and by the point.
+    for (job, tool) in [(job("plate"), 6), (job("open_plate"), 7), (worn, 6), (sharp, 7)] {
+        let before = drilling(&job, tool);
+        let Plan::NoWindow(none) = plan(&before) else { panic!("a window for T{tool}") };
+        assert!(!none.openings.is_empty());
+        for opening in &none.openings {
+            assert!(!opening.worded(UnitSystem::Metric).is_empty());
+            let Some((laminate, tool)) = changed(before.laminate, before.tool, opening) else { continue };
+            let after = plan(&Drilling { laminate: &laminate, tool: &tool, stages: 3, ..before.clone() });
+            assert!(matches!(after, Plan::Schedule(_)), "{opening:?} opens nothing: {after:?}");
+            names.push(format!("{opening:?}").split([' ', '{']).next().unwrap().to_owned());
+        }
+    }
+    for name in ["Backing", "SharperEdge", "Point", "LessWear", "Pilot", "RimFirst"] {
+        assert!(names.iter().any(|found| found == name), "no {name} among {names:?}");
+    }
+}
+
+/// Spurs bear on the rim: with delamination let pass up to 1.25 times the hole, 1 / (1 - 0.8^2) = 2.7778 times a point.
+#[test]
+fn a_tool_that_cuts_at_the_rim_may_push_harder() {
+    let mut job = job("tough_plate");
+    let step = |job: &Job| scheduled(&drilling(job, 6)).stages.last().unwrap().plate.clone().unwrap();
+    let point = step(&job);
+    job.tools.get_mut(&6).unwrap().kind = ToolKind::BradPointDrill { tip: Millimetres(1.8) };
+    assert_eq!(step(&job).allowed, point.allowed, "without a stated factor every tool is a point load");
+    let plate = &mut job.laminate.as_mut().unwrap().layers.last_mut().unwrap().limits.plate;
+    plate.as_mut().unwrap().delamination = Some(1.25);
+    let ring = step(&job);
+    assert!((ring.allowed / point.allowed - 2.7778).abs() < 5e-5);
+    assert!(ring.ceiling.origin.contains("2.78 times the load of a point"), "{}", ring.ceiling.origin);
 }

@@ -139,6 +139,8 @@ pub struct PlateData {
     pub fracture_energy: f64,
     /// Safety factor on thrust, at least 1.
     pub safety: f64,
+    /// Largest delamination factor that is let pass, at least 1; without it every tool counts as a point load.
+    pub delamination: Option<f64>,
     /// Where the data come from.
     pub origin: String,
 }

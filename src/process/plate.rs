@@ -4,7 +4,7 @@ use super::depth::HAIR;
 use super::thrust::{LoadShape, allowed_thrust, feed_of_thrust};
 use crate::job::Limit;
 use crate::job::{Laminate, PlateData, ThrustLaw, Tool};
-use crate::units::{Millimetres, MmPerRev, Newtons};
+use crate::units::{Millimetres, MmPerRev, Newtons, trimmed};
 
 /// The plate model for one tool and laminate. The plies are those of the thinnest part, whose exit comes first.
 #[derive(Clone, Debug)]
@@ -39,7 +39,7 @@ impl<'a> PlateCeiling<'a> {
     pub fn of(laminate: &'a Laminate, tool: &'a Tool) -> Option<Self> {
         let last = laminate.layers.last().filter(|_| laminate.exit_at_risk() && tool.kind.drills())?;
         let (plate, law) = (last.limits.plate.as_ref()?, tool.thrust.as_ref()?);
-        let shape = LoadShape::Point;
+        let shape = LoadShape::of(tool, plate);
         (law.m > 0.0).then(|| Self { plate, law, tool, shape, interfaces: interfaces(laminate) })
     }
 
@@ -86,13 +86,13 @@ impl<'a> PlateCeiling<'a> {
             feed if feed < least => ", which was fitted on higher feeds only",
             _ => "",
         };
-        let worn = if wear > 1.0 {
-            format!(" times a wear factor of {}", crate::units::trimmed(wear, 2))
-        } else {
-            String::new()
+        let worn = if wear > 1.0 { format!(" times a wear factor of {}", trimmed(wear, 2)) } else { String::new() };
+        let shape = match self.shape {
+            LoadShape::Point => String::new(),
+            shape => format!(", {} times the load of a point", trimmed(shape.factor(), 2)),
         };
         format!(
-            "plate model with {plies} pl{ending} left, plate data: {}, thrust law: {}{range}{worn}",
+            "plate model with {plies} pl{ending} left{shape}, plate data: {}, thrust law: {}{range}{worn}",
             self.plate.origin, self.law.origin
         )
     }

@@ -5,7 +5,8 @@
 //! the mode I fracture energy. With rim moment P / 4 pi and rigidity M the rate is (P / 4 pi)^2 / 2M, which gives
 //! P = pi sqrt(32 G M). The thickness is what is left under the chisel edge, never the whole laminate.
 
-use crate::job::{PlateData, ThrustLaw};
+use crate::job::{Lip, PlateData, ThrustLaw, Tool, ToolKind};
+use crate::operation::lip;
 use crate::units::{Millimetres, MmPerRev, Newtons};
 use core::f64::consts::PI;
 
@@ -70,6 +71,22 @@ pub enum LoadShape {
 }
 
 impl LoadShape {
+    /// How a tool loads the plies left when a delamination may reach as far as the plate data let pass. A chisel edge
+    /// loads them at a point. Spurs load them at the rim, a core drill over its wall; without a stated delamination
+    /// factor those too count as a point, for every other shape bears more.
+    #[must_use]
+    pub fn of(tool: &Tool, plate: &PlateData) -> Self {
+        let Some(factor) = plate.delamination.filter(|factor| *factor > 1.0) else { return Self::Point };
+        let radius = 1.0 / factor;
+        match (lip(&tool.kind), &tool.kind) {
+            (Lip::Rim, ToolKind::CoreDrill { wall }) => {
+                Self::Annulus { radius, wall: (2.0 * wall.0 / tool.diameter.0).clamp(0.0, 1.0) }
+            }
+            (Lip::Rim, _) => Self::Ring(radius),
+            (Lip::Chisel | Lip::Flat, _) => Self::Point,
+        }
+    }
+
     /// Critical thrust over that of a point load.
     ///
     /// Our own derivation on the plate above, by superposing the rim moments of ring loads. The candle form adds the

@@ -9,7 +9,7 @@ use lastply::process::thrust::{
 use lastply::units::{Millimetres, MmPerRev, Newtons};
 
 fn plate(fracture_energy: f64, modulus: f64, poisson: f64, safety: f64) -> PlateData {
-    PlateData { modulus, poisson, fracture_energy, safety, origin: "worked example".to_owned() }
+    PlateData { modulus, poisson, fracture_energy, safety, delamination: None, origin: "worked example".to_owned() }
 }
 
 /// Carbon tape, woven-like, a neutral set, glass-like.

@@ -251,12 +251,14 @@ impl PlateTable {
             let poisson = reader.number("poisson", self.poisson.as_ref(), 0.0, 0.5);
             let energy = reader.positive::<FractureEnergy>("fracture_energy", &self.fracture_energy);
             let safety = reader.number("safety", self.safety.as_ref(), 1.0, f64::INFINITY);
+            let delamination = reader.number("delamination", self.delamination.as_ref(), 1.0, f64::INFINITY);
             let origin = reader.origin_here(self.source.as_deref().unwrap_or(spec));
             Some(PlateData {
                 modulus: modulus?.0,
                 poisson: poisson?,
                 fracture_energy: energy?.0,
                 safety: safety?,
+                delamination,
                 origin,
             })
         })

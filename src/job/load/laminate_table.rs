@@ -203,6 +203,9 @@ pub(super) struct PlateTable {
     /// Safety factor on thrust, at least 1.
     #[schemars(required)]
     pub safety: Option<At<f64>>,
+    /// Largest delamination factor that is let pass, at least 1: tools that cut at the rim first are then not taken for
+    /// a point load.
+    pub delamination: Option<At<f64>>,
     /// Where the data come from.
     #[schemars(required)]
     pub source: Option<String>,

@@ -1,9 +1,9 @@
 //! What would open a window where none is: a backing, a pilot hole, another point, a sharper edge, each with its number.
 
 use super::{Bounded, Drilling, NoWindow, Piece, fastest};
-use crate::job::{Limit, Support};
-use crate::operation::Point;
-use crate::process::thrust::law_thrust;
+use crate::job::{Limit, Lip, Support};
+use crate::operation::{Point, lip};
+use crate::process::thrust::{LoadShape, law_thrust};
 use crate::process::{DepthLimits, Zone, limits_over_depth};
 use crate::units::{Degrees, Micrometres, Millimetres, MmPerRev, UnitSystem, trimmed};
 
@@ -31,6 +31,11 @@ pub enum Opening {
     SharperEdge {
         /// Edge radius.
         radius: Micrometres,
+    },
+    /// A point that cuts at its rim first, with delamination held to this factor: a ring load bears the least feed.
+    RimFirst {
+        /// Delamination factor.
+        delamination: f64,
     },
     /// A wear factor of thrust no higher than this.
     LessWear {
@@ -64,6 +69,10 @@ impl Opening {
                 format!("use a point with no cone sharper than {} deg included", trimmed(angle.0, 0))
             }
             Self::SharperEdge { radius } => format!("use an edge no rounder than {} um", trimmed(radius.0, 1)),
+            Self::RimFirst { delamination } => format!(
+                "use a point of no more thrust that cuts at its rim first, with a delamination factor of at most {} let pass",
+                trimmed(*delamination, 2)
+            ),
             Self::LessWear { factor } => {
                 format!("change the tool while its thrust is at most {} times that of a new one", trimmed(*factor, 2))
             }
@@ -157,7 +166,14 @@ fn thrust(
     let mut found = Vec::new();
     if let Some(now) = law_thrust(law, floor.value, drilling.tool.diameter, wear) {
         let kept = step.allowed / now;
-        found.push(Opening::Pilot { share: libm::ceil((1.0 - kept) * 100.0) / 100.0 });
+        // The pierced plate may bear a little less than the whole one.
+        let pierced = kept * least_rim_factor(drilling);
+        found.push(Opening::Pilot { share: libm::ceil((1.0 - pierced) * 100.0) / 100.0 });
+        // A ring at share s of the delamination's radius bears 1 / (1 - s^2) times a point load.
+        if kept < 1.0 && lip(&drilling.tool.kind) == Lip::Chisel {
+            let delamination = libm::floor(100.0 / libm::sqrt(1.0 - kept)) / 100.0;
+            found.push(Opening::RimFirst { delamination });
+        }
         if wear * kept >= 1.0 {
             found.push(Opening::LessWear { factor: libm::floor(wear * kept * 100.0) / 100.0 });
         }
@@ -166,4 +182,12 @@ fn thrust(
         found.push(Opening::Trials { below: MmPerRev(law.valid.0) });
     }
     found
+}
+
+/// Least that a plate with a hole of any size bears at the hole's rim, over what it bears whole.
+fn least_rim_factor(drilling: &Drilling<'_>) -> f64 {
+    let last = drilling.laminate.layers.last();
+    let Some(poisson) = last.and_then(|last| last.limits.plate.as_ref()).map(|plate| plate.poisson) else { return 1.0 };
+    let sizes = (1..100).map(|size| f64::from(size) / 100.0);
+    sizes.map(|radius| LoadShape::Rim { radius, poisson }.factor()).fold(1.0, f64::min)
 }
