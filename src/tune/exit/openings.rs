@@ -122,9 +122,12 @@ fn backing(drilling: &Drilling<'_>, limits: &DepthLimits) -> Option<Opening> {
     backed.support = Support::Backed;
     let middle = Millimetres(f64::midpoint(limits.from.0, limits.to.0));
     let pieces = drilling.clip(limits_over_depth(&backed, drilling.tool, drilling.pilot).ok()?);
-    let piece = pieces.into_iter().find(|piece| piece.to > middle)?;
-    let (least, most) = (piece.floor.map(|floor| floor.value), piece.ceiling?.value);
-    least.is_none_or(|least| least <= most).then_some(Opening::Backing { least, most })
+    let shut = |piece: &DepthLimits| {
+        piece.floor.as_ref().zip(piece.ceiling.as_ref()).is_some_and(|(floor, most)| floor.value > most.value)
+    };
+    // A backing that leaves another depth shut helps nobody.
+    let piece = pieces.iter().find(|piece| piece.to > middle).filter(|_| !pieces.iter().any(shut))?;
+    Some(Opening::Backing { least: piece.floor.as_ref().map(|floor| floor.value), most: piece.ceiling.as_ref()?.value })
 }
 
 /// Where the roundness of the edge sets the floor: a wider point, or a sharper edge, f = z r / sin(kappa).
