@@ -1,5 +1,6 @@
 //! Two revisions compared: single edits are found and rightly classed, rewrites that change nothing are identical.
 
+mod command;
 mod edits;
 
 use edits::EDITS;

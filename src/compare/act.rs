@@ -1,6 +1,9 @@
 //! What counts of one step when two revisions are compared: where the tool goes, how fast, and under which conditions.
 
-use crate::motion::{Axes, CutterSide, FeedMode, LengthOffset, ModalState, PathMode, Plane, SpindleSense, TraceId};
+use super::change::Aspect;
+use crate::motion::{
+    Axes, CutterSide, FeedMode, LengthOffset, ModalState, PathMode, Plane, SpindleSense, TraceId, UNSTATED,
+};
 use crate::source::{SourceId, Span};
 use std::collections::BTreeMap;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -38,6 +41,9 @@ pub(super) struct At {
     /// The block without its line end.
     pub span: Span,
 }
+
+/// Where a word or block begins: its source and byte offset.
+pub(super) type Word = (SourceId, u32);
 
 /// Everything in force that a move depends on besides its path and feed.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -121,6 +127,29 @@ struct Entry {
     conditions: Conditions,
     feeding: u64,
     idle: u64,
+    /// Words that first stated them.
+    stated: Vec<(Aspect, Word)>,
+}
+
+/// Words that stated what is in force.
+fn stated(state: &ModalState) -> Vec<(Aspect, Word)> {
+    let words = [
+        (Aspect::Tool, state.tool.at, state.tool.source),
+        (Aspect::Speed, state.speed.at, state.speed.source),
+        (Aspect::SpeedMode, state.constant_surface.at, state.constant_surface.source),
+        (Aspect::SpindleSense, state.spindle.at, state.spindle.source),
+        (Aspect::LengthOffset, state.length.at, state.length.source),
+        (Aspect::CutterCompensation, state.cutter.at, state.cutter.source),
+        (Aspect::WorkOffset, state.work_offset.at, state.work_offset.source),
+        (Aspect::FeedMode, state.feed_mode.at, state.feed_mode.source),
+        (Aspect::PathMode, state.path.at, state.path.source),
+        (Aspect::Mist, state.mist.at, state.mist.source),
+        (Aspect::Flood, state.flood.at, state.flood.source),
+        (Aspect::Overrides, state.overrides.at, state.overrides.source),
+        (Aspect::Extraction, state.extraction.at, state.extraction.source),
+    ];
+    let said = words.into_iter().filter(|(_, at, _)| *at != UNSTATED);
+    said.map(|(aspect, at, source)| (aspect, (SourceId(source), at))).collect()
 }
 
 fn digest(key: [i64; 14]) -> u64 {
@@ -140,7 +169,8 @@ impl ConditionBook {
         let next = u32::try_from(self.list.len()).unwrap_or(u32::MAX);
         let number = *self.known.entry(key).or_insert(next);
         if number == next {
-            self.list.push(Entry { conditions, feeding: digest(key), idle: digest(conditions.idle().key()) });
+            let (feeding, idle) = (digest(key), digest(conditions.idle().key()));
+            self.list.push(Entry { conditions, feeding, idle, stated: stated(state) });
         }
         self.last = Some((state.generation, number));
         number
@@ -149,6 +179,12 @@ impl ConditionBook {
     /// The conditions of a number.
     pub fn get(&self, number: u32) -> Option<&Conditions> {
         self.list.get(number as usize).map(|entry| &entry.conditions)
+    }
+
+    /// The word that first stated one of an act's conditions.
+    pub fn stated(&self, act: &Act, aspect: Aspect) -> Option<Word> {
+        let stated = &self.list.get(act.conditions as usize)?.stated;
+        stated.iter().find(|(known, _)| *known == aspect).map(|(_, word)| *word)
     }
 
     /// What counts of an act's conditions; nothing for words, which were read before the state of their block was known.
@@ -209,11 +245,18 @@ pub(super) struct Act {
     pub known_before: Axes,
     pub plane: Plane,
     pub feed: Option<f64>,
+    /// The F word in force.
+    pub feed_word: Option<Word>,
     pub conditions: u32,
     pub at: At,
 }
 
 impl Act {
+    /// Where its block begins.
+    pub fn block(&self) -> Word {
+        (self.at.source, self.at.span.start)
+    }
+
     /// Whether it is a feed move.
     pub fn feeds(&self) -> bool {
         matches!(self.what, What::Line | What::Arc(..))
@@ -310,7 +353,7 @@ impl Act {
 
 /// The act of a step; `None` for one that neither moves nor counts.
 pub(super) fn act_of(what: What, step: &crate::motion::Step<'_>, conditions: u32) -> Option<Act> {
-    let (from, to) = (step.from, step.to);
+    let (from, to, word) = (step.from, step.to, step.state.feed_word);
     let turns = from.abc.iter().zip(&to.abc).any(|(from, to)| (from - to).abs() > STILL);
     let act = Act {
         what,
@@ -322,6 +365,7 @@ pub(super) fn act_of(what: What, step: &crate::motion::Step<'_>, conditions: u32
         known_before: from.known,
         plane: step.state.plane.value,
         feed: if matches!(what, What::Line | What::Arc(..)) { step.feed } else { None },
+        feed_word: (word.at != UNSTATED).then_some((SourceId(word.source), word.at)),
         conditions,
         at: At { source: step.block.source, trace: step.block.trace, span: step.block.span },
     };

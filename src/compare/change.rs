@@ -259,6 +259,10 @@ pub struct Change {
     pub new: Option<Value>,
     /// Words that explain, such as how many moves it concerns.
     pub note: Option<String>,
+    /// The block to look at in OLD, with its text: of the first feature where it concerns several.
+    pub old_block: Option<(Spot, String)>,
+    /// The same in NEW.
+    pub new_block: Option<(Spot, String)>,
     /// How many features.
     pub count: u64,
     /// The first of them, in order of making.

@@ -1,6 +1,6 @@
 //! Differences of what is in force: tool, speed, spindle, offsets, coolant and the like.
 
-use super::act::{Act, Conditions, Event, What};
+use super::act::{Act, Conditions, Event, What, Word};
 use super::change::{Aspect, Value};
 use super::explain::{Difference, Side, hunks, kept};
 use super::passage::Kind;
@@ -37,13 +37,14 @@ pub(super) fn differences(kind: Kind, old: Side<'_>, new: Side<'_>) -> Vec<Diffe
     }
     let mut found: Vec<Difference> = Vec::new();
     let counts = |(act, _): &(&Act, &Act)| !matches!(act.what, What::Event(Event::Words(_)));
-    for (before, after) in shared(old.acts, new.acts).into_iter().filter(counts) {
-        let (Some(before), Some(after)) = (old.conditions(before), new.conditions(after)) else { continue };
+    for (old_act, new_act) in shared(old.acts, new.acts).into_iter().filter(counts) {
+        let (Some(before), Some(after)) = (old.conditions(old_act), new.conditions(new_act)) else { continue };
         for aspect in aspects.clone().filter(|aspect| *aspect != Aspect::FeedMode) {
             let (before, after) = (value(aspect, before), value(aspect, after));
-            let told = Difference::new(aspect, Some(before.clone()), Some(after.clone()));
-            if before != after && !found.contains(&told) {
-                found.push(told);
+            let known = |told: &Difference| (told.old.as_ref(), told.new.as_ref()) == (Some(&before), Some(&after));
+            if before != after && !found.iter().any(known) {
+                let (old_word, new_word) = (old.stated(old_act, aspect), new.stated(new_act, aspect));
+                found.push(Difference::new(aspect, Some(before), Some(after)).at(old_word, new_word));
             }
         }
     }
@@ -66,22 +67,32 @@ fn shared<'a>(old: &'a [Act], new: &'a [Act]) -> Vec<(&'a Act, &'a Act)> {
 fn difference(aspect: Aspect, old: Side<'_>, new: Side<'_>) -> Option<Difference> {
     let feeding = [runs(aspect, old, Act::feeds), runs(aspect, new, Act::feeds)];
     let all = || [runs(aspect, old, |_| true), runs(aspect, new, |_| true)];
-    let on_the_way = feeding[0] == feeding[1] && aspect != Aspect::FeedMode;
+    let values = |runs: &[Run]| runs.iter().map(|(value, _)| value.clone()).collect::<Vec<_>>();
+    let on_the_way = values(&feeding[0]) == values(&feeding[1]) && aspect != Aspect::FeedMode;
     let [before, after] = if on_the_way { all() } else { feeding };
-    (before != after).then(|| Difference::new(aspect, Some(one(before)), Some(one(after))))
+    let first = before.iter().zip(&after).position(|((old, _), (new, _))| old != new);
+    if first.is_none() && before.len() == after.len() {
+        return None;
+    }
+    let at = |runs: &[Run]| first.and_then(|first| runs.get(first)).or(runs.last()).and_then(|(_, word)| *word);
+    let told = Difference::new(aspect, Some(one(values(&before))), Some(one(values(&after))));
+    Some(told.at(at(&before), at(&after)))
 }
 
+/// A value in force, and the word that stated it.
+type Run = (Value, Option<Word>);
+
 /// Values in force over the acts that count, each run of equal ones once.
-fn runs(aspect: Aspect, side: Side<'_>, counts: impl Fn(&Act) -> bool) -> Vec<Value> {
-    let mut values: Vec<Value> = Vec::new();
+fn runs(aspect: Aspect, side: Side<'_>, counts: impl Fn(&Act) -> bool) -> Vec<Run> {
+    let mut runs: Vec<Run> = Vec::new();
     for act in side.acts.iter().filter(|act| counts(act)) {
         let Some(conditions) = side.conditions(act) else { continue };
         let value = value(aspect, conditions);
-        if values.last() != Some(&value) {
-            values.push(value);
+        if runs.last().is_none_or(|(last, _)| *last != value) {
+            runs.push((value, side.stated(act, aspect)));
         }
     }
-    values
+    runs
 }
 
 fn one(mut values: Vec<Value>) -> Value {

@@ -1,6 +1,6 @@
 //! What differs between two passages that belong together, in numbers.
 
-use super::act::{Act, At, Conditions, Event, What};
+use super::act::{Act, At, Conditions, Event, What, Word};
 use super::change::{Aspect, Value};
 use super::passage::Kind;
 use super::record::Record;
@@ -16,11 +16,18 @@ pub(super) struct Difference {
     pub old: Option<Value>,
     pub new: Option<Value>,
     pub note: Option<String>,
+    /// Where to look in OLD and in NEW; the feature's first block where nothing is given.
+    pub at: [Option<Word>; 2],
 }
 
 impl Difference {
     pub fn new(aspect: Aspect, old: Option<Value>, new: Option<Value>) -> Self {
-        Self { aspect, old, new, note: None }
+        Self { aspect, old, new, note: None, at: [None; 2] }
+    }
+
+    /// The same with where to look.
+    pub fn at(self, old: Option<Word>, new: Option<Word>) -> Self {
+        Self { at: [old, new], ..self }
     }
 }
 
@@ -36,6 +43,11 @@ impl<'a> Side<'a> {
     /// The conditions an act runs in.
     pub fn conditions(&self, act: &Act) -> Option<&'a Conditions> {
         self.record.book.get(act.conditions)
+    }
+
+    /// The word that stated one of an act's conditions.
+    pub fn stated(&self, act: &Act, aspect: Aspect) -> Option<Word> {
+        self.record.book.stated(act, aspect)
     }
 
     fn events(&self) -> Vec<(Event, At)> {
@@ -129,11 +141,20 @@ fn event_pairs(old: Side<'_>, olds: &[(Event, At)], new: Side<'_>, mut news: Vec
         // Another tool is told of the features it makes.
         if !(twin.is_some() && matches!(event, Event::ToolChange(_))) {
             let now = twin.map(|(event, at)| said(event, new, at));
-            found.push(Difference::new(aspect(*event), Some(said(*event, old, *at)), now));
+            let told = Difference::new(aspect(*event), Some(said(*event, old, *at)), now);
+            found.push(told.at(Some(block(*at)), twin.map(|(_, at)| block(at))));
         }
     }
-    found.extend(news.into_iter().map(|(event, at)| Difference::new(aspect(event), None, Some(said(event, new, at)))));
+    found.extend(
+        news.into_iter().map(|(event, at)| {
+            Difference::new(aspect(event), None, Some(said(event, new, at))).at(None, Some(block(at)))
+        }),
+    );
     found
+}
+
+fn block(at: At) -> Word {
+    (at.source, at.span.start)
 }
 
 fn aspect(event: Event) -> Aspect {

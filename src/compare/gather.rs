@@ -1,6 +1,6 @@
 //! Differences of single passages gathered into changes: the same change at many features is one.
 
-use super::act::{Act, At};
+use super::act::{Act, At, Word};
 use super::change::{
     Affected, Aspect, Change, ChangeClass, FeatureCount, FeatureKind, MOST_FEATURES, Sameness, Spot, Value,
 };
@@ -156,18 +156,29 @@ impl<'a> Gather<'a> {
         let passages = self.passages(couple);
         let Some(kind) = self.kind(passages) else { return };
         self.affected.insert(couple);
-        let Difference { aspect, old, new, note } = difference;
+        let Difference { aspect, old, new, note, at } = difference;
         let text = |value: &Option<Value>| value.as_ref().map(|value| value.text(self.units));
         let key = (aspect, kind, [text(&old), text(&new), note.clone()]);
         let full = self.changes.get(&key).is_some_and(|(_, change)| change.features.len() >= MOST_FEATURES);
         let feature = if full { None } else { Some(self.affected(kind, passages)) };
-        let (first, change) = self
-            .changes
-            .entry(key)
-            .or_insert_with(|| (couple, Change { aspect, old, new, note, count: 0, features: Vec::new() }));
+        let [old_block, new_block] =
+            if self.changes.contains_key(&key) { [None, None] } else { self.blocks(at, passages) };
+        let (first, change) = self.changes.entry(key).or_insert_with(|| {
+            let change = Change { aspect, old, new, note, old_block, new_block, count: 0, features: Vec::new() };
+            (couple, change)
+        });
         *first = (*first).min(couple);
         change.count += 1;
         change.features.extend(feature);
+    }
+
+    /// The blocks a change points at; those the feature begins with where nothing better is known.
+    fn blocks(&self, at: [Option<Word>; 2], passages: [Option<&Passage>; 2]) -> [Option<(Spot, String)>; 2] {
+        let first = |passage: &Passage| (passage.first.source, passage.first.span.start);
+        let words = if at == [None; 2] { passages.map(|passage| passage.map(first)) } else { at };
+        let [old, new] = words;
+        let [old_lines, new_lines] = &self.lines;
+        [old.map(|word| old_lines.line(word)), new.map(|word| new_lines.line(word))]
     }
 
     /// What a feature is, as NEW has it.
@@ -303,16 +314,24 @@ impl<'a> Lines<'a> {
     }
 
     fn spot(&self, at: At) -> Spot {
-        let number = usize::from(at.source.0);
+        self.line((at.source, at.span.start)).0
+    }
+
+    /// The line a word stands on, and its text.
+    fn line(&self, (source, offset): Word) -> (Spot, String) {
+        let number = usize::from(source.0);
         let (Some(source), Some(index)) = (self.revision.programs.sources().get(number), self.indexes.get(number))
         else {
-            return Spot::default();
+            return (Spot::default(), String::new());
         };
         let index = index.get_or_init(|| LineIndex::new(&source.bytes));
-        let text = at.span.of(&source.bytes);
+        let line = index.position(offset).line;
+        let start = index.line_start(line).unwrap_or(0) as usize;
+        let end = index.line_start(line + 1).map_or(source.bytes.len(), |end| end as usize);
+        let text = source.bytes.get(start..end).unwrap_or_default().trim_ascii();
         let mut block = Block::default();
         Blocks::new(text, 0, Lexis::default()).next(&mut block);
         let n = block.n.map(|n| String::from_utf8_lossy(n.of(text)).into_owned());
-        Spot { file: source.name.clone(), line: index.position(at.span.start).line, n }
+        (Spot { file: source.name.clone(), line, n }, String::from_utf8_lossy(text).into_owned())
     }
 }

@@ -8,9 +8,6 @@ use crate::units::counted;
 use std::collections::BTreeMap;
 use std::hash::{DefaultHasher, Hasher};
 
-/// Feed before and after, and of how many moves.
-type FeedPair = (Option<f64>, Option<f64>, u64);
-
 /// Feeds told of one cut; more are summed up.
 const MOST_FEEDS: usize = 4;
 
@@ -82,7 +79,8 @@ fn way(kind: Kind, old: &[Act], new: &[Act], heights_told: bool) -> Option<Diffe
     if gone == come {
         let pair = at(&old, first.before.start).zip(at(&new, first.after.start));
         let (before, after) = pair.map(|(old, new)| points(&old, &new)).unzip();
-        let mut told = Difference::new(aspect, before, after);
+        let (old_block, new_block) = pair.map(|(old, new)| (old.block(), new.block())).unzip();
+        let mut told = Difference::new(aspect, before, after).at(old_block, new_block);
         let total = counted(old.len() as u64, "move");
         told.note = (old.len() > 1).then(|| format!("{gone} of {total}; the first is shown"));
         if gone == 1 {
@@ -151,32 +149,30 @@ fn kind(act: &Act) -> &'static str {
 
 /// Feeds of a cut: move by move where both have as many, else each run of equal feeds.
 fn feeds(old: &[Act], new: &[Act]) -> Vec<Difference> {
-    let list = |acts: &[Act]| acts.iter().filter(|act| act.feeds()).map(|act| act.feed).collect::<Vec<_>>();
-    let (old, new) = (list(old), list(new));
+    let feeding = |acts: &[Act]| acts.iter().filter(|act| act.feeds()).copied().collect::<Vec<_>>();
+    let (old, new) = (feeding(old), feeding(new));
+    let list = |acts: &[Act]| acts.iter().map(|act| act.feed).collect::<Vec<_>>();
+    let (old_runs, new_runs) = (runs(&list(&old)), runs(&list(&new)));
+    let summed_up = || Difference::new(Aspect::Feeds, Some(several(&old_runs)), Some(several(&new_runs)));
     if old.len() != new.len() {
-        let (old, new) = (runs(&old), runs(&new));
-        let same = old.iter().map(|feed| on_grid(*feed)).eq(new.iter().map(|feed| on_grid(*feed)));
-        return if same {
-            Vec::new()
-        } else {
-            vec![Difference::new(Aspect::Feed, Some(several(&old)), Some(several(&new)))]
-        };
+        let same = old_runs.iter().map(|feed| on_grid(*feed)).eq(new_runs.iter().map(|feed| on_grid(*feed)));
+        return if same { Vec::new() } else { vec![summed_up()] };
     }
-    let mut pairs: BTreeMap<(Option<i64>, Option<i64>), FeedPair> = BTreeMap::new();
-    for (old, new) in old.iter().zip(&new).filter(|(old, new)| on_grid(**old) != on_grid(**new)) {
-        pairs.entry((on_grid(*old), on_grid(*new))).or_insert((*old, *new, 0)).2 += 1;
+    let mut pairs: BTreeMap<(Option<i64>, Option<i64>), (Act, Act, u64)> = BTreeMap::new();
+    for (old, new) in old.iter().zip(&new).filter(|(old, new)| on_grid(old.feed) != on_grid(new.feed)) {
+        pairs.entry((on_grid(old.feed), on_grid(new.feed))).or_insert((*old, *new, 0)).2 += 1;
     }
     let total = old.len() as u64;
     if pairs.len() > MOST_FEEDS {
         let moves: u64 = pairs.values().map(|(_, _, count)| count).sum();
-        let mut told = Difference::new(Aspect::Feeds, Some(several(&runs(&old))), Some(several(&runs(&new))));
+        let mut told = summed_up();
         told.note = Some(format!("{moves} of {}", counted(total, "feed move")));
         return vec![told];
     }
-    let told = |(old, new, count): &FeedPair| {
-        let mut told = Difference::new(Aspect::Feed, Some(value(*old)), Some(value(*new)));
+    let told = |(old, new, count): &(Act, Act, u64)| {
+        let mut told = Difference::new(Aspect::Feed, Some(value(old.feed)), Some(value(new.feed)));
         told.note = (*count < total).then(|| format!("{count} of {}", counted(total, "feed move")));
-        told
+        told.at(old.feed_word, new.feed_word)
     };
     pairs.values().map(told).collect()
 }

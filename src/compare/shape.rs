@@ -1,18 +1,21 @@
 //! Differences of two holes: depth, heights, pecks, feeds by depth.
 
-use super::act::{Act, What, feed as on_grid, position};
+use super::act::{Act, What, Word, feed as on_grid, position};
 use super::change::{Aspect, Value};
 use super::explain::{Difference, Side};
 use super::path;
 use crate::motion::FeedMode;
 
+/// A height and the block that goes there.
+type Height = (f64, Word);
+
 /// A hole as its strokes make it; heights in mm along the axis.
 struct Shape {
     axis: char,
-    start: f64,
-    bottom: f64,
+    start: Height,
+    bottom: Height,
     /// Where the tool is left; `None` when it is not taken out here.
-    clear: Option<f64>,
+    clear: Option<Height>,
     /// How deep each peck goes beyond the one before.
     pecks: Vec<f64>,
     /// Feeds on the way down with the height each ends at.
@@ -27,6 +30,8 @@ struct Feed {
     per_minute: Option<f64>,
     speed: Option<f64>,
     by_turn: bool,
+    /// The F word.
+    word: Option<Word>,
 }
 
 impl Feed {
@@ -34,7 +39,7 @@ impl Feed {
         let conditions = side.conditions(act);
         let speed = conditions.and_then(|conditions| conditions.speed).filter(|speed| *speed > 0.0);
         let by_turn = conditions.is_some_and(|conditions| conditions.feed_mode == FeedMode::PerRev);
-        Self { per_minute: act.feed, speed, by_turn }
+        Self { per_minute: act.feed, speed, by_turn, word: act.feed_word }
     }
 
     fn per_turn(self) -> Option<f64> {
@@ -64,13 +69,17 @@ impl Shape {
         let first = feeding().next()?;
         let (_, _, normal) = first.axes();
         let start = first.start(normal);
-        let bottom = feeding().map(|act| act.end(normal)).fold(start, f64::min);
+        let lower = |lowest: Height, act: &Act| {
+            let end = act.end(normal);
+            if end < lowest.0 { (end, act.block()) } else { lowest }
+        };
+        let bottom = feeding().fold((start, first.block()), lower);
         let last = side.acts.last().filter(|act| act.what == What::Rapid);
         let mut shape = Self {
             axis: ['X', 'Y', 'Z'].get(normal).copied().unwrap_or('Z'),
-            start,
+            start: (start, first.block()),
             bottom,
-            clear: last.map(|act| act.end(normal)),
+            clear: last.map(|act| (act.end(normal), act.block())),
             pecks: Vec::new(),
             down: Vec::new(),
             up: Vec::new(),
@@ -80,7 +89,7 @@ impl Shape {
     }
 
     fn add_strokes(&mut self, side: Side<'_>, normal: usize) {
-        let (mut deepest, mut pulled) = (self.start, true);
+        let (mut deepest, mut pulled) = (self.start.0, true);
         for act in side.acts.iter().filter(|act| act.moves()) {
             let (from, to) = (act.start(normal), act.end(normal));
             if !act.feeds() {
@@ -111,24 +120,28 @@ impl Shape {
 /// All differences of two holes.
 pub(super) fn differences(old: Side<'_>, new: Side<'_>) -> Vec<Difference> {
     let (Some(before), Some(after)) = (Shape::of(old), Shape::of(new)) else { return Vec::new() };
-    let height = |value: f64| Value::At(before.axis, value);
+    let height = |(value, _): Height| Value::At(before.axis, value);
     let mut found = Vec::new();
-    let mut differ = |aspect, old: f64, new: f64, value: &dyn Fn(f64) -> Value| {
-        if position(old) != position(new) {
-            found.push(Difference::new(aspect, Some(value(old)), Some(value(new))));
+    for (aspect, old, new) in [
+        (Aspect::Depth, Some(before.bottom), Some(after.bottom)),
+        (Aspect::Approach, Some(before.start), Some(after.start)),
+        (Aspect::Retract, before.clear, after.clear),
+    ] {
+        if old.map(|(height, _)| position(height)) != new.map(|(height, _)| position(height)) {
+            let told = Difference::new(aspect, old.map(height), new.map(height));
+            found.push(told.at(old.map(|(_, at)| at), new.map(|(_, at)| at)));
         }
-    };
-    differ(Aspect::Depth, before.bottom, after.bottom, &height);
-    differ(Aspect::Approach, before.start, after.start, &height);
-    let count = |pecks: &[f64]| pecks.len() as f64;
-    let pecked = before.pecks.len().max(after.pecks.len()) > 1;
-    if pecked {
-        differ(Aspect::Pecks, count(&before.pecks), count(&after.pecks), &|count| Value::number(count, ""));
-        let depth = |depth: f64| Value::number(depth, "mm");
-        differ(Aspect::PeckDepth, before.deepest_peck(), after.deepest_peck(), &depth);
     }
-    if before.clear.map(position) != after.clear.map(position) {
-        found.push(Difference::new(Aspect::Retract, before.clear.map(height), after.clear.map(height)));
+    if before.pecks.len().max(after.pecks.len()) > 1 {
+        let count = |shape: &Shape| Value::number(shape.pecks.len() as f64, "");
+        if before.pecks.len() != after.pecks.len() {
+            found.push(Difference::new(Aspect::Pecks, Some(count(&before)), Some(count(&after))));
+        }
+        let (old, new) = (before.deepest_peck(), after.deepest_peck());
+        if position(old) != position(new) {
+            let depth = |depth: f64| Some(Value::number(depth, "mm"));
+            found.push(Difference::new(Aspect::PeckDepth, depth(old), depth(new)));
+        }
     }
     let moved = !found.is_empty();
     found.extend(feeds(&before.down, &after.down, before.axis));
@@ -146,7 +159,7 @@ fn feeds(old: &[(f64, Feed)], new: &[(f64, Feed)], axis: char) -> Vec<Difference
     let (Some((_, new_first)), Some((_, new_last))) = (new.first(), new.last()) else { return found };
     let mut differ = |aspect, old: Feed, new: Feed| {
         if !old.is(new) {
-            found.push(Difference::new(aspect, Some(old.value()), Some(new.value())));
+            found.push(Difference::new(aspect, Some(old.value()), Some(new.value())).at(old.word, new.word));
         }
     };
     let staged = old.len().max(new.len()) > 1;

@@ -201,14 +201,11 @@ fn change(change: &Change, units: UnitSystem, look: &Look) -> String {
         let which = if change.count > 1 { format!("{} ", first.name) } else { String::new() };
         text.push_str(&look.led("from", &format!("{which}{} to {}", point(old), point(new))));
     }
-    let lead = if change.count > 1 { "first" } else { "where" };
-    let place = match (&first.old, &first.new) {
-        (Some(old), Some(new)) => format!("{} -> {}", spot(old), spot(new)),
-        (Some(old), None) => format!("{} of old", spot(old)),
-        (None, Some(new)) => format!("{} of new", spot(new)),
-        (None, None) => return text,
-    };
-    text.push_str(&look.led(lead, &place));
+    for (lead, block) in [("old", &change.old_block), ("new", &change.new_block)] {
+        if let Some((spot, block)) = block {
+            text.push_str(&look.led(lead, &format!("line {}: {block}", super::grouped(u64::from(spot.line)))));
+        }
+    }
     text
 }
 

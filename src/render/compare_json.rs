@@ -84,6 +84,10 @@ struct ChangeOut {
     new: Option<ValueOut>,
     /// Words that explain.
     note: Option<String>,
+    /// The block to look at in OLD: of the first feature where it concerns several.
+    old_block: Option<BlockOut>,
+    /// The same in NEW.
+    new_block: Option<BlockOut>,
     /// How many features it concerns.
     count: u64,
     /// The first of them, in order of making.
@@ -155,6 +159,16 @@ struct SpotOut {
     line: u32,
     /// N word as written.
     n: Option<String>,
+}
+
+/// A block with its text.
+#[derive(Debug, Serialize, JsonSchema)]
+struct BlockOut {
+    /// Where it stands.
+    #[serde(flatten)]
+    at: SpotOut,
+    /// Its text; bytes that are not UTF-8 are replaced.
+    text: String,
 }
 
 /// Features that some change concerns.
@@ -294,6 +308,8 @@ fn change(change: &Change, units: UnitSystem) -> ChangeOut {
         old: change.old.as_ref().map(|one| value(one, units)),
         new: change.new.as_ref().map(|one| value(one, units)),
         note: change.note.clone(),
+        old_block: change.old_block.as_ref().map(block),
+        new_block: change.new_block.as_ref().map(block),
         count: change.count,
         features: change.features.iter().map(|one| feature(one, units)).collect(),
     }
@@ -331,6 +347,10 @@ fn feature(one: &Affected, units: UnitSystem) -> FeatureOut {
         old: one.old.as_ref().map(spot),
         new: one.new.as_ref().map(spot),
     }
+}
+
+fn block((at, text): &(Spot, String)) -> BlockOut {
+    BlockOut { at: spot(at), text: text.clone() }
 }
 
 fn spot(spot: &Spot) -> SpotOut {
