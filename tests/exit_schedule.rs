@@ -2,6 +2,7 @@
 
 use crate::rules::job;
 use lastply::job::{Job, Laminate, Support, Tool, ToolKind};
+use lastply::process::thrust::allowed_thrust;
 use lastply::tune::exit::{Drilling, Held, Opening, Piece, Plan, Schedule, Step, fastest, plan};
 use lastply::units::{Degrees, Micrometres, Millimetres, MmPerRev, UnitSystem};
 use proptest::prelude::*;
@@ -69,6 +70,42 @@ fn drilling(job: &Job, tool: u32) -> Drilling<'_> {
         margin: 0.0,
         floor: None,
         ceiling: None,
+    }
+}
+
+proptest! {
+    /// At every depth the thrust of the schedule stays under what the whole plies below the tip bear, whatever the plate.
+    #[test]
+    fn no_depth_is_pushed_out(
+        (plies, ply, energy) in (4u32..40, 0.1f64..0.4, 0.2f64..1.5),
+        (wear, stages, margin) in (1.0f64..2.0, 1usize..5, 0.0f64..0.3),
+    ) {
+        let mut job = job("tough_plate");
+        let laminate = job.laminate.as_mut().unwrap();
+        let layer = laminate.layers.last_mut().unwrap();
+        (layer.plies, layer.ply) = (plies, Millimetres(ply));
+        layer.limits.plate.as_mut().unwrap().fracture_energy = energy;
+        job.tools.get_mut(&6).unwrap().wear_factor = Some(wear);
+        let bottom = Millimetres(f64::from(plies) * ply * 1.03 + 2.5);
+        let drilling = Drilling { stages, margin, bottom, ..drilling(&job, 6) };
+        if let Plan::Schedule(schedule) = plan(&drilling) {
+            let (laminate, tool) = (job.laminate.as_ref().unwrap(), job.tool(6).unwrap());
+            let (plate, law) = (laminate.layers[0].limits.plate.as_ref().unwrap(), tool.thrust.as_ref().unwrap());
+            prop_assert!(schedule.stages.len() <= stages + 1, "the entry has a feed of its own");
+            prop_assert_eq!((schedule.stages[0].from, schedule.stages.last().unwrap().to), (drilling.from, bottom));
+            for pair in schedule.stages.windows(2) {
+                prop_assert_eq!(pair[0].to, pair[1].from);
+            }
+            let thin = laminate.span_of(1).0.0;
+            for step in 0..500 {
+                let depth = f64::from(step) / 500.0 * bottom.0;
+                let stage = schedule.stages.iter().find(|stage| stage.to.0 > depth).unwrap();
+                let whole = ((thin - depth) / ply).floor().clamp(1.0, f64::from(plies));
+                let bears = allowed_thrust(plate, Millimetres(whole * ply)).0;
+                let thrust = wear * law.c * stage.per_rev.0.powf(law.m);
+                prop_assert!(thrust <= bears * (1.0 + 1e-9), "{thrust} N at {depth} mm, {whole} plies bear {bears} N");
+            }
+        }
     }
 }
 
@@ -193,4 +230,18 @@ fn a_tool_that_cuts_at_the_rim_may_push_harder() {
     let ring = step(&job);
     assert!((ring.allowed / point.allowed - 2.7778).abs() < 5e-5);
     assert!(ring.ceiling.origin.contains("2.78 times the load of a point"), "{}", ring.ceiling.origin);
+}
+
+/// The plate model over three exit stages: two plies bear 2^1.5 times the thrust of one, so at m 0.5 eight times the feed.
+#[test]
+fn more_stages_are_faster() {
+    let mut job = job("tough_plate");
+    job.laminate.as_mut().unwrap().exit = None;
+    let turns = |stages| scheduled(&Drilling { stages, ..drilling(&job, 6) }).turns();
+    let (one, two, three) = (turns(1), turns(2), turns(3));
+    assert!(one > two && two >= three, "{one}, {two}, {three} turns");
+    let schedule = scheduled(&Drilling { stages: 2, ..drilling(&job, 6) });
+    let slow = schedule.stages.last().unwrap();
+    // 6 mm less 3 % less two plies of 0.2 mm: from there on one ply alone is whole under the tip.
+    assert!((slow.from.0 - 5.42).abs() < 1e-9, "{slow:?}");
 }

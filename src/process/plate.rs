@@ -2,8 +2,7 @@
 
 use super::depth::HAIR;
 use super::thrust::{LoadShape, allowed_thrust, feed_of_thrust};
-use crate::job::Limit;
-use crate::job::{Laminate, PlateData, ThrustLaw, Tool};
+use crate::job::{Laminate, Limit, PlateData, ThrustLaw, Tool};
 use crate::units::{Millimetres, MmPerRev, Newtons, trimmed};
 
 /// The plate model for one tool and laminate. The plies are those of the thinnest part, whose exit comes first.
