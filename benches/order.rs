@@ -3,6 +3,8 @@
 //! `cargo bench --bench order`; the machine is the one of the constants below, the places are random on a plate that
 //! grows with their number, so that holes stand about 20 mm apart.
 
+#![expect(clippy::print_stdout, reason = "a bench prints what it measured")]
+
 use lastply::job::{Machine, RapidStyle};
 use lastply::motion::Limits;
 use lastply::tune::route::{KICKS_PER_PLACE, lower_bound_near, neighbours, tour, tour_cost};
