@@ -93,7 +93,7 @@ mod tests {
 
     fn read(text: &str, strict: bool) -> Block {
         let mut block = Block::default();
-        Line { text: text.as_bytes(), base: 0, strict }.read(0, &mut block);
+        Line { text: text.as_bytes(), wide: text.as_bytes(), base: 0, strict }.read(0, &mut block);
         block
     }
 

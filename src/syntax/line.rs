@@ -5,9 +5,9 @@ use nom::combinator::map;
 
 use super::formula::{Formula, begins_number};
 use super::frame::nothing_read;
-use super::number::number;
+use super::number::{number, plain};
 use super::statement;
-use super::text::{Read, Trouble, comment, digits, letters, recover, skip_blanks, symbol};
+use super::text::{Read, Trouble, comment, digits, is_blank, letters, recover, skip_blanks, symbol};
 use super::{Assignment, Block, Control, ControlKind, SyntaxFault, SyntaxFaultKind, Value, Word};
 use crate::source::Span;
 
@@ -17,6 +17,8 @@ const UNDEFINED_IN_STRICT: &[u8] = b"ENOUVW";
 /// A line without its end, and where it stands in the file.
 pub(super) struct Line<'l> {
     pub text: &'l [u8],
+    /// The same with what stands behind its end.
+    pub wide: &'l [u8],
     pub base: u32,
     pub strict: bool,
 }
@@ -25,9 +27,7 @@ impl<'l> Line<'l> {
     /// Reads everything behind the first `skip` bytes into `block`.
     pub fn read(&self, skip: usize, block: &mut Block) {
         let mut rest = self.text.get(skip..).unwrap_or_default();
-        loop {
-            rest = skip_blanks(rest);
-            let [first, after @ ..] = rest else { return };
+        while let [first, after @ ..] = rest {
             rest = match first.to_ascii_uppercase() {
                 b'N' => self.line_number(rest, after, block),
                 b'O' | b':' if self.opens_program(block) => self.program_number(rest, after, block),
@@ -39,6 +39,7 @@ impl<'l> Line<'l> {
                 b'%' if nothing_read(block) => self.percent(rest, after, block),
                 b',' => self.corner(rest, after, block),
                 b'=' | b'"' if !self.strict => self.foreign(rest, block),
+                blank if is_blank(blank) => after,
                 _ => self.fault(SyntaxFaultKind::BadCharacter, rest, recover(rest, after), block),
             };
         }
@@ -71,10 +72,11 @@ impl<'l> Line<'l> {
         self.fault(trouble.kind, from, to, block)
     }
 
+    #[inline]
     fn word(&self, letter: u8, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
-        if let [b'0'..=b'9' | b'.' | b'-', ..] = after
-            && !(self.strict && UNDEFINED_IN_STRICT.contains(&letter))
-            && let Ok((rest, number)) = number(after)
+        if !(self.strict && UNDEFINED_IN_STRICT.contains(&letter))
+            && let Some(wide) = self.wide.get(self.text.len() - after.len()..)
+            && let Some((rest, number)) = plain(after, wide)
         {
             block.words.push(Word { letter, value: Value::Number(number), span: self.span(from, rest) });
             return rest;
@@ -83,6 +85,7 @@ impl<'l> Line<'l> {
     }
 
     /// A word with blanks, an expression or something wrong behind its letter.
+    #[cold]
     fn unusual_word(&self, letter: u8, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
         let named = after.first().is_some_and(u8::is_ascii_alphabetic);
         if named
@@ -209,7 +212,7 @@ mod tests {
 
     fn read(text: &str, strict: bool) -> Block {
         let mut block = Block::default();
-        Line { text: text.as_bytes(), base: 0, strict }.read(0, &mut block);
+        Line { text: text.as_bytes(), wide: text.as_bytes(), base: 0, strict }.read(0, &mut block);
         block
     }
 

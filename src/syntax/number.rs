@@ -1,6 +1,6 @@
 //! Numbers: the loop in which reading spends most of its time.
 
-use super::text::{Read, is_blank, skip_blanks, trouble, unbroken_digits};
+use super::text::{Digits, Read, digits_with_point, is_blank, skip_blanks, trouble, unbroken_digits};
 use super::{Number, SyntaxFaultKind};
 
 /// Digits that a mantissa of 64 bits always holds.
@@ -13,13 +13,25 @@ const POWERS: [f64; MOST_DIGITS + 1] =
     [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18];
 
 /// Reads a number in every legal form: `5`, `+0.`, `-.5`, `00012`, `1 2.3 4`.
-#[inline]
 pub(super) fn number(text: &[u8]) -> Read<'_, Number> {
-    let (unsigned, negative) = match text {
-        [b'-', rest @ ..] => (rest, true),
-        [b'+', rest @ ..] => (rest, false),
-        _ => (text, false),
+    plain(text, text).map_or_else(|| unhurried(text), Ok)
+}
+
+/// Reads a number without blanks and with no more digits than are exact; `None` for any other. `wide` is the text with
+/// what stands behind its line end, so that eight bytes can be looked at together.
+#[inline(always)]
+pub(super) fn plain<'t>(text: &'t [u8], wide: &[u8]) -> Option<(&'t [u8], Number)> {
+    let (signed, negative) = match text {
+        [b'-', ..] => (1, true),
+        [b'+', ..] => (1, false),
+        _ => (0, false),
     };
+    let unsigned = text.get(signed..)?;
+    if let Some(Digits { value, count: count @ 1.., decimals, point }) = digits_with_point(wide.get(signed..)?)
+        && let Some(rest) = unsigned.get(count + usize::from(point)..).filter(|rest| !goes_on(rest))
+    {
+        return Some((rest, scaled(value, decimals, negative, point)));
+    }
     let (mut rest, mut mantissa) = unbroken_digits(unsigned, 0);
     let (mut count, mut decimals) = (unsigned.len() - rest.len(), 0);
     let point = rest.first() == Some(&b'.');
@@ -29,12 +41,18 @@ pub(super) fn number(text: &[u8]) -> Read<'_, Number> {
         count += decimals;
     }
     if count == 0 || count > MOST_DIGITS || mantissa > EXACT || goes_on(rest) {
-        return unhurried(text);
+        return None;
     }
+    Some((rest, scaled(mantissa, decimals, negative, point)))
+}
+
+/// A number of so many decimals; its mantissa is at most 2^53.
+#[inline(always)]
+fn scaled(mantissa: u64, decimals: usize, negative: bool, point: bool) -> Number {
     let power = POWERS.get(decimals).copied().unwrap_or(1.0);
     #[expect(clippy::cast_precision_loss, reason = "the mantissa is at most 2^53")]
     let size = mantissa as f64 / power;
-    Ok((rest, Number { value: if negative { -size } else { size }, point }))
+    Number { value: if negative { -size } else { size }, point }
 }
 
 /// Whether a number that seems to end before `rest` continues behind blanks or with a second point.

@@ -50,12 +50,12 @@ impl<'a> Blocks<'a> {
         };
         block.span = span(self.at, length);
         block.end = span(self.at + length, end_length);
-        self.read(text, end_length, block);
+        self.read(text, rest, end_length, block);
         self.at += length + end_length;
         true
     }
 
-    fn read(&self, text: &[u8], end_length: usize, block: &mut Block) {
+    fn read(&self, text: &[u8], wide: &[u8], end_length: usize, block: &mut Block) {
         if text.len() > LONGEST_LINE {
             block.faults.push(SyntaxFault { kind: SyntaxFaultKind::LineUnreadable, span: block.span });
             return;
@@ -64,7 +64,7 @@ impl<'a> Blocks<'a> {
             block.faults.push(SyntaxFault { kind: SyntaxFaultKind::LineTooLong, span: block.span });
         }
         let mark = if self.at == 0 && text.starts_with(BYTE_ORDER_MARK) { BYTE_ORDER_MARK.len() } else { 0 };
-        Line { text, base: block.span.start, strict: self.lexis.strict }.read(mark, block);
+        Line { text, wide, base: block.span.start, strict: self.lexis.strict }.read(mark, block);
     }
 }
 
