@@ -11,6 +11,10 @@ use crate::source::Span;
 impl<O: Observer> Runner<'_, O> {
     /// Runs the block in the order of NISTIR 6556, section 3.8, table 8.
     pub(super) fn execute(&mut self) -> Flow {
+        if self.words.are_plain() {
+            self.motion();
+            return Flow::Next;
+        }
         let late = self.settings.dialect.stop_codes == StopCodes::AfterMotion;
         self.feed_and_speed();
         if self.words.has_codes() {

@@ -233,6 +233,16 @@ impl<O: Observer> Runner<'_, O> {
             to.xyz = [x, y, z];
         }
         let incremental = self.is_incremental();
+        if self.words.are_plain() && !machine && !incremental {
+            let (scale, named) = (self.state.units.value.mm(), self.words.axes());
+            for (axis, (slot, letter)) in to.xyz.iter_mut().zip(AXIS_LETTERS).enumerate() {
+                if named.has(axis) {
+                    *slot = self.words.get(letter).map_or(*slot, |value| value * scale);
+                }
+            }
+            to.known = Axes(to.known.0 | named.0);
+            return to;
+        }
         for (axis, letter) in AXIS_LETTERS.into_iter().enumerate() {
             if !self.words.has(letter) {
                 continue;

@@ -178,16 +178,18 @@ impl<'a, O: Observer> Runner<'a, O> {
         self.check_use();
         let understood = self.faults.iter().all(|(kind, _)| kind.is_understood());
         self.observer.block(self.block, understood);
-        if self.tell_faults() {
-            self.abandon();
-            return Flow::Next;
-        }
-        if block.control.is_some() {
-            self.lose();
-            return Flow::Next;
-        }
-        if self.faults.iter().any(|(kind, _)| kind.changes_frame()) {
-            self.lose();
+        if !self.faults.is_empty() {
+            if self.tell_faults() {
+                self.abandon();
+                return Flow::Next;
+            }
+            if block.control.is_some() {
+                self.lose();
+                return Flow::Next;
+            }
+            if self.faults.iter().any(|(kind, _)| kind.changes_frame()) {
+                self.lose();
+            }
         }
         let flow = self.execute();
         self.assign(block);

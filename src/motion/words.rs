@@ -44,6 +44,7 @@ pub(super) struct Words {
     /// M codes that only this machine gives a meaning.
     pub machine_codes: Vec<(u32, Span)>,
     m_codes: u8,
+    plain: bool,
 }
 
 /// What reading a block came upon.
@@ -109,6 +110,11 @@ impl Words {
         Axes((self.present >> slot(b'X') & 0b111 | (self.present & 0b111) << 3) as u8)
     }
 
+    /// Whether the block has words of X, Y and Z alone, all of known value: the plain case of a move.
+    pub fn are_plain(&self) -> bool {
+        self.plain
+    }
+
     /// Whether the block has words of some of these axes and of nothing else.
     pub fn has_only(&self, axes: Axes) -> bool {
         let named = self.axes();
@@ -142,6 +148,8 @@ impl Words {
                 letter => self.enter(letter, value, point, word.span, settings, faults),
             }
         }
+        let bare = !self.has_codes() && self.machine_codes.is_empty();
+        self.plain = bare && self.unknown == 0 && self.present & !mask(b"XYZ") == 0;
     }
 
     /// The word's value and whether it counts as typed with a point; `None` when there is none.
@@ -165,8 +173,27 @@ impl Words {
         }
     }
 
+    #[inline]
     fn enter(&mut self, letter: u8, value: f64, point: bool, span: Span, settings: &Settings, faults: &mut Faults) {
-        let (at, bit) = (slot(letter), 1 << slot(letter));
+        let bit = 1 << slot(letter);
+        let settled = point || LENGTHS & bit == 0;
+        if settled && (self.present | CHECKED) & bit == 0 {
+            return self.keep(letter, value, point, span);
+        }
+        self.enter_doubtful(letter, value, point, span, settings, faults);
+    }
+
+    /// A word whose value has to be looked at, or whose letter the block has already.
+    fn enter_doubtful(
+        &mut self,
+        letter: u8,
+        value: f64,
+        point: bool,
+        span: Span,
+        settings: &Settings,
+        faults: &mut Faults,
+    ) {
+        let bit = 1 << slot(letter);
         let name = char::from(letter);
         if self.present & bit != 0 {
             faults.push((FaultKind::Repeated(name), span));
@@ -187,6 +214,12 @@ impl Words {
                 None => faults.push((FaultKind::Undeclared("machine.number_input"), span)),
             }
         }
+        self.keep(letter, value, point, span);
+    }
+
+    #[inline]
+    fn keep(&mut self, letter: u8, value: f64, point: bool, span: Span) {
+        let (at, bit) = (slot(letter), 1 << slot(letter));
         self.present |= bit;
         self.points |= if point { bit } else { 0 };
         if let (Some(slot), Some(place)) = (self.values.get_mut(at), self.spans.get_mut(at)) {
