@@ -1,5 +1,7 @@
 //! Square cells over the raw material, row by row.
 
+use std::ops::Range;
+
 /// A grid of cells.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Cells {
@@ -54,6 +56,14 @@ impl Cells {
         y + (row as f64 + 0.5) * self.side
     }
 
+    /// Least and most X and Y of cells side by side.
+    #[expect(clippy::cast_precision_loss, reason = "there are at most a few million cells")]
+    pub fn box_of(&self, run: &Range<usize>) -> ([f64; 2], [f64; 2]) {
+        let ((row, column), [x, y]) = (self.row_and_column(run.start), self.corner);
+        let at = |corner: f64, index: usize| corner + index as f64 * self.side;
+        ([at(x, column), at(y, row)], [at(x, column + run.len()), at(y, row + 1)])
+    }
+
     /// The cell of a place; `None` outside.
     pub fn at(&self, [x, y]: [f64; 2]) -> Option<usize> {
         let [x0, y0] = self.corner;
@@ -67,20 +77,28 @@ impl Cells {
         self.at(least).is_some() && self.at(most).is_some()
     }
 
-    /// The cells a box touches.
-    pub fn within(&self, ([x0, y0], [x1, y1]): ([f64; 2], [f64; 2])) -> impl Iterator<Item = usize> + use<> {
+    /// The cells a box touches, row by row.
+    pub fn rows_within(
+        &self,
+        ([x0, y0], [x1, y1]): ([f64; 2], [f64; 2]),
+    ) -> impl Iterator<Item = Range<usize>> + use<> {
         let (columns, [x, _]) = (self.columns, self.corner);
         let across = self.between(x0 - x, x1 - x, columns);
-        self.rows_between(y0, y1).flat_map(move |row| across.clone().map(move |column| row * columns + column))
+        self.rows_between(y0, y1).map(move |row| row * columns + across.start..row * columns + across.end)
+    }
+
+    /// The cells a box touches.
+    pub fn within(&self, bounds: ([f64; 2], [f64; 2])) -> impl Iterator<Item = usize> + use<> {
+        self.rows_within(bounds).flatten()
     }
 
     /// The rows between two heights.
-    pub fn rows_between(&self, low: f64, high: f64) -> std::ops::Range<usize> {
+    pub fn rows_between(&self, low: f64, high: f64) -> Range<usize> {
         let [_, y] = self.corner;
         self.between(low - y, high - y, self.rows)
     }
 
-    fn between(&self, low: f64, high: f64, count: usize) -> std::ops::Range<usize> {
+    fn between(&self, low: f64, high: f64, count: usize) -> Range<usize> {
         if high < 0.0 {
             return 0..0;
         }

@@ -1,6 +1,7 @@
 //! How much of a tool's leading half stands in material, by intervals of its circle.
 
 use super::front::{Front, View};
+use super::outline::Lies;
 use super::removed::SAME_HEIGHT;
 use super::swept::Swept;
 use super::{MOST_CHORDS, SAG, Stock};
@@ -30,11 +31,11 @@ impl Stock {
         let view = View { centre, heading, radius };
         let bounds = view.bounds();
         let (mut solid, mut border) = (false, !self.cells.contain(bounds));
-        for cell in self.cells.within(bounds) {
-            let passes = self.outline.passes(cell);
-            let outside = !passes && !self.outline.holds_cell(cell);
-            border |= passes || outside;
-            solid |= !outside && !self.removed.is_gone(cell, z);
+        for row in self.cells.rows_within(bounds) {
+            for (lies, gone) in self.outline.lies(row.clone()).iter().zip(self.removed.are_gone(row, z)) {
+                border |= *lies != Lies::Inside;
+                solid |= *lies != Lies::Outside && !gone;
+            }
         }
         if !solid {
             return None;
@@ -49,7 +50,7 @@ impl Stock {
             if shape.z() <= z + SAME_HEIGHT { shape.carve(&view, &mut front) } else { higher.push(shape) }
         }
         if !front.is_empty() {
-            self.removed.carve(self.cells.within(bounds), z, &view, &mut front, &mut higher);
+            self.removed.carve((&self.cells, bounds), z, &view, &mut front, &mut higher);
         }
         front.drop_films(radius);
         let engaged = (!front.is_empty()).then(|| Engaged {
@@ -123,6 +124,6 @@ impl Stock {
 
 /// Height of the material's top at a place, below whatever was taken there before.
 fn top_at(place: [f64; 2], higher: &[Swept], top: f64) -> f64 {
-    let taken = higher.iter().filter(|shape| shape.reach(place).distance <= 0.0);
+    let taken = higher.iter().filter(|shape| shape.way().distance(place) <= 0.0);
     taken.map(Swept::z).fold(top, f64::min)
 }

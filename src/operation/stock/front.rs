@@ -7,6 +7,8 @@ use crate::operation::Side;
 
 /// Spans narrower than this across the path are no chips but what flattening and rounding leave, mm; house value.
 pub const FILM: f64 = 0.005;
+/// How far cells that are gone overlap, mm; less than a film.
+const HAIR: f64 = 1e-4;
 /// Most spans kept apart; a removal that would make more is left out, so that engagement comes out too large.
 const MOST_SPANS: usize = 8;
 /// Most marks of one shape.
@@ -36,6 +38,36 @@ impl View {
         let ([cx, cy], [hx, hy], [ahead, left]) = (self.centre, self.heading, on_circle(sine));
         let (ahead, left) = (ahead * self.radius, left * self.radius);
         [cx + ahead * hx - left * hy, cy + ahead * hy + left * hx]
+    }
+
+    /// Takes a box that is gone out of the tool's front.
+    pub fn carve_box(&self, ([x0, y0], [x1, y1]): ([f64; 2], [f64; 2]), front: &mut Front) {
+        let ([cx, cy], [hx, hy], radius) = (self.centre, self.heading, self.radius);
+        // Neighbours overlap by a hair, so that no sliver stays between them.
+        let span = |low: f64, high: f64, at: f64| ((low - at - HAIR) / radius, (high - at + HAIR) / radius);
+        let sides = [([hx, -hy], span(x0, x1, cx)), ([hy, hx], span(y0, y1, cy))];
+        let ([ahead, left], about) = front.hull();
+        let mut inside = true;
+        for ([nx, ny], (low, high)) in sides {
+            let at = ahead * nx + left * ny;
+            if at + about <= low || at - about >= high {
+                return;
+            }
+            inside &= at - about >= low && at + about <= high;
+        }
+        if inside {
+            return front.clear();
+        }
+        let (low, high) = front.bounds();
+        let mut marks = Marks::between(low, high);
+        for (normal, (low, high)) in sides {
+            marks.line(normal, low);
+            marks.line(normal, high);
+        }
+        carve(front, marks.sorted(), |sine| {
+            let [ahead, left] = on_circle(sine);
+            sides.iter().all(|([nx, ny], (low, high))| (*low..=*high).contains(&(ahead * nx + left * ny)))
+        });
     }
 
     /// Least and most X and Y of the leading half.
@@ -133,13 +165,19 @@ impl Front {
                 (true, true) => {}
             }
         }
-        self.tighten();
     }
 
     /// Drops parts thinner than a film.
     pub fn drop_films(&mut self, radius: f64) {
-        for (low, high) in self.clone().spans().iter().filter(|(low, high)| (high - low) * radius <= FILM) {
-            self.remove(*low, *high);
+        let film = |(low, high): &(f64, f64)| (high - low) * radius <= FILM;
+        let mut index = 0;
+        while index < self.count {
+            if self.spans.get(index).is_some_and(film) {
+                self.spans.copy_within(index + 1..self.count, index);
+                self.count -= 1;
+            } else {
+                index += 1;
+            }
         }
     }
 
@@ -229,12 +267,17 @@ impl Marks {
 /// Takes away what lies between marks and is gone, told by the middle of each interval.
 pub fn carve(front: &mut Front, marks: &[f64], gone: impl Fn(f64) -> bool) {
     let (mut low, last) = front.bounds();
+    let mut changed = false;
     for high in marks.iter().copied().filter(|mark| *mark < last).chain([last]) {
         if high > low {
             if front.meets(low, high) && gone((low + high) / 2.0) {
                 front.remove(low, high);
+                changed = true;
             }
             low = high;
         }
+    }
+    if changed {
+        front.tighten();
     }
 }

@@ -5,6 +5,7 @@ mod chain;
 mod engagement;
 mod front;
 mod outline;
+mod patch;
 mod removed;
 mod swept;
 #[cfg(test)]

@@ -6,6 +6,7 @@ use crate::job::Workpiece;
 use crate::job::contour::points;
 use i_overlay::mesh::float::outline::offset::OutlineOffset;
 use i_overlay::mesh::float::style::{LineJoin, OutlineStyle};
+use std::ops::Range;
 
 /// How far the chords of an outline's arcs may stray from them, mm; house value.
 pub const CHORD_ERROR: f64 = 0.005;
@@ -14,6 +15,17 @@ const CORNER_STEP: f64 = 0.0315;
 
 /// A straight edge of the border.
 type Edge = ([f64; 2], [f64; 2]);
+
+/// Where a cell lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lies {
+    /// All of it in the raw material.
+    Inside,
+    /// None of it.
+    Outside,
+    /// The border passes it.
+    Across,
+}
 
 /// The border of the raw material.
 #[derive(Debug, Default)]
@@ -24,6 +36,8 @@ pub struct Outline {
     listed: Vec<u32>,
     /// Whether the middle of each cell lies inside.
     inside: Vec<bool>,
+    /// Where each cell lies.
+    lies: Vec<Lies>,
     /// Sines of crossings, kept for their room.
     marks: Vec<f64>,
 }
@@ -63,17 +77,18 @@ impl Outline {
             .collect();
         let (starts, listed) = sort_in(&edges, cells);
         let inside = middles_inside(&edges, cells);
-        Self { edges, starts, listed, inside, marks: Vec::new() }
+        let ends = starts.iter().zip(starts.iter().skip(1));
+        let lies = ends.zip(&inside).map(|((start, end), inside)| match (start == end, inside) {
+            (false, _) => Lies::Across,
+            (true, true) => Lies::Inside,
+            (true, false) => Lies::Outside,
+        });
+        Self { lies: lies.collect(), edges, starts, listed, inside, marks: Vec::new() }
     }
 
-    /// Whether the border passes a cell.
-    pub fn passes(&self, cell: usize) -> bool {
-        self.starts.get(cell) != self.starts.get(cell + 1)
-    }
-
-    /// Whether a cell the border does not pass lies inside.
-    pub fn holds_cell(&self, cell: usize) -> bool {
-        self.inside.get(cell).copied().unwrap_or(false)
+    /// Where some cells lie.
+    pub fn lies(&self, cells: Range<usize>) -> &[Lies] {
+        self.lies.get(cells).unwrap_or_default()
     }
 
     /// Whether a place lies inside.
@@ -81,7 +96,7 @@ impl Outline {
         let Some(cell) = cells.at(place) else { return false };
         let middle = cells.middle(cell);
         let crossed = self.edges_of(cell).filter(|edge| crosses(**edge, place, middle)).count();
-        self.holds_cell(cell) ^ (crossed % 2 == 1)
+        self.inside.get(cell).copied().unwrap_or(false) ^ (crossed % 2 == 1)
     }
 
     fn edges_of(&self, cell: usize) -> impl Iterator<Item = &Edge> {

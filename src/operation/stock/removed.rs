@@ -1,12 +1,14 @@
 //! What cuts have taken away, in bounded room: for each cell of the panel the shapes that still matter in it.
 //!
 //! A shape is dropped from a cell when another that goes as deep takes all of what it takes there, and a cell that one
-//! shape takes whole needs no other. So a panel cut over and over keeps a few shapes a cell, and a question about a place
+//! shape takes whole needs no other. A cell whose patches are gone one by one is gone as well. So a panel cut over and over keeps a few shapes a cell, and a question about a place
 //! costs the same however many moves came before.
 
 use super::cells::Cells;
 use super::front::{Front, View};
-use super::swept::{Reach, Swept};
+use super::patch::Patches;
+use super::swept::{Reach, Swept, Way};
+use std::ops::Range;
 
 /// Heights closer than this are the same, mm.
 pub const SAME_HEIGHT: f64 = 0.005;
@@ -22,6 +24,8 @@ struct Cell {
     /// Height down to which the whole cell is gone.
     gone: f32,
     first: u32,
+    /// Patches of it taken whole, each by one shape or another.
+    patches: Patches,
 }
 
 /// A shape in a cell, with its height and where it lies there.
@@ -46,15 +50,16 @@ struct Lie {
 
 impl Lie {
     #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-    fn of(shape: &Swept, [x, y]: [f64; 2], half: f64) -> Option<Self> {
-        let Reach { distance, gradient: [gx, gy] } = shape.reach([x, y]);
-        if distance > half * std::f64::consts::SQRT_2 {
+    fn of(way: &Way, [x, y]: [f64; 2], half: f64) -> Option<Self> {
+        let Reach { distance, gradient: [gx, gy] } = way.reach([x, y]);
+        let diagonal = half * std::f64::consts::SQRT_2;
+        if distance > diagonal {
             return None;
         }
         let steps = [[-half, -half], [half, -half], [half, half], [-half, half]];
         Some(Self {
             middle: distance as f32,
-            corners: steps.map(|[dx, dy]| shape.reach([x + dx, y + dy]).distance as f32),
+            corners: steps.map(|[dx, dy]| way.distance([x + dx, y + dy]) as f32),
             plane: steps.map(|[dx, dy]| (distance + gx * dx + gy * dy) as f32),
         })
     }
@@ -94,7 +99,11 @@ pub struct Removed {
 impl Removed {
     /// Nothing taken away yet.
     pub fn new(count: usize) -> Self {
-        Self { cells: vec![Cell { gone: f32::INFINITY, first: NONE }; count], free_nodes: NONE, ..Self::default() }
+        Self {
+            cells: vec![Cell { gone: f32::INFINITY, first: NONE, patches: Patches::default() }; count],
+            free_nodes: NONE,
+            ..Self::default()
+        }
     }
 
     /// Whether all of a cell is gone down to a height.
@@ -102,14 +111,32 @@ impl Removed {
         self.cells.get(cell).is_none_or(|cell| f64::from(cell.gone) <= z + SAME_HEIGHT)
     }
 
+    /// Whether each of some cells is gone down to a height.
+    pub fn are_gone(&self, cells: Range<usize>, z: f64) -> impl Iterator<Item = bool> {
+        let cells = self.cells.get(cells).unwrap_or_default();
+        cells.iter().map(move |cell| f64::from(cell.gone) <= z + SAME_HEIGHT)
+    }
+
     /// Notes that a shape has been taken away.
     pub fn take(&mut self, cells: &Cells, shape: Swept) {
         let number = self.number(shape);
+        let (way, half) = (shape.way(), cells.side() / 2.0);
         for cell in cells.within(shape.bounds()) {
-            if !self.is_gone(cell, shape.z()) {
-                self.take_in(cells, cell, number, &shape);
+            if self.is_gone(cell, shape.z()) {
+                continue;
+            }
+            let middle = cells.middle(cell);
+            let Some(lie) = Lie::of(&way, middle, half) else { continue };
+            let z = shape.z_single();
+            if lie.is_whole() || self.take_patches(cell, (&way, z), (middle, half)) {
+                self.take_in(cell, number, lie, z);
             }
         }
+        self.let_idle(number);
+    }
+
+    /// Frees a shape that no cell needs.
+    fn let_idle(&mut self, number: u32) {
         if self.kept.get(number as usize).is_some_and(|kept| kept.uses == 0) {
             self.free_shapes.push(number);
         }
@@ -127,10 +154,15 @@ impl Removed {
         u32::try_from(self.kept.len() - 1).unwrap_or(NONE)
     }
 
-    fn take_in(&mut self, cells: &Cells, cell: usize, number: u32, shape: &Swept) {
-        let Some(lie) = Lie::of(shape, cells.middle(cell), cells.side() / 2.0) else { return };
-        #[expect(clippy::cast_possible_truncation, reason = "the height comes from single precision")]
-        let z = shape.z() as f32;
+    /// Notes which patches of a cell a shape takes whole; false when all it touches there was gone before.
+    fn take_patches(&mut self, cell: usize, (way, z): (&Way, f32), (middle, half): ([f64; 2], f64)) -> bool {
+        let Some(cell) = self.cells.get_mut(cell) else { return false };
+        let touched = cell.patches.take(way, z, middle, half);
+        cell.gone = cell.gone.min(cell.patches.gone());
+        touched
+    }
+
+    fn take_in(&mut self, cell: usize, number: u32, lie: Lie, z: f32) {
         if !self.make_room(cell, &lie, z) {
             return;
         }
@@ -210,17 +242,27 @@ impl Removed {
         }
     }
 
-    /// Takes what is gone down to `z` in these cells out of the tool's front. Shapes that stop higher are collected.
+    /// Takes what is gone down to `z` in a box out of the tool's front: cells that are gone as they are, others by their
+    /// shapes. Shapes that stop higher are collected.
     pub fn carve(
         &mut self,
-        cells: impl Iterator<Item = usize>,
+        (cells, bounds): (&Cells, ([f64; 2], [f64; 2])),
         z: f64,
         view: &View,
         front: &mut Front,
         higher: &mut Vec<Swept>,
     ) {
+        for row in cells.rows_within(bounds) {
+            self.carve_cells(cells, row, z, view, front);
+            if front.is_empty() {
+                return;
+            }
+        }
         self.question = self.question.wrapping_add(1);
-        for cell in cells {
+        for cell in cells.within(bounds) {
+            if self.is_gone(cell, z) {
+                continue;
+            }
             let mut at = self.first(cell);
             while let Some(&Node { shape, next, .. }) = self.nodes.get(at as usize) {
                 at = next;
@@ -240,12 +282,27 @@ impl Removed {
         }
     }
 
+    /// Takes the cells of a row that are gone down to `z` out of the tool's front, neighbours together.
+    fn carve_cells(&self, cells: &Cells, row: Range<usize>, z: f64, view: &View, front: &mut Front) {
+        let mut run = row.start..row.start;
+        for (cell, gone) in row.clone().zip(self.are_gone(row, z)).chain([(usize::MAX, false)]) {
+            if gone {
+                run.end = cell + 1;
+                continue;
+            }
+            if !run.is_empty() {
+                view.carve_box(cells.box_of(&run), front);
+            }
+            run = cell.wrapping_add(1)..cell.wrapping_add(1);
+        }
+    }
+
     /// Whether some shape took a place away down to a height.
     pub fn has_taken(&self, cell: usize, place: [f64; 2], z: f64) -> bool {
         let mut at = self.first(cell);
         while let Some(&Node { shape, next, .. }) = self.nodes.get(at as usize) {
             let taken = self.kept.get(shape as usize).is_some_and(|kept| {
-                kept.shape.z() <= z + SAME_HEIGHT && kept.shape.reach(place).distance <= SAME_HEIGHT
+                kept.shape.z() <= z + SAME_HEIGHT && kept.shape.way().distance(place) <= SAME_HEIGHT
             });
             if taken {
                 return true;

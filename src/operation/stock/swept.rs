@@ -46,13 +46,15 @@ impl Swept {
         (self.from.map(f64::from), self.to.map(f64::from), f64::from(self.radius))
     }
 
-    /// How far a place lies from it.
-    pub fn reach(&self, place: [f64; 2]) -> Reach {
+    /// Height down to which everything is gone, as it is kept.
+    pub fn z_single(&self) -> f32 {
+        self.z
+    }
+
+    /// Its way, to measure from.
+    pub fn way(&self) -> Way {
         let (from, to, radius) = self.wide();
-        let [x, y] = away(place, from, to);
-        let distance = libm::sqrt(x * x + y * y);
-        let gradient = if distance > 0.0 { [x / distance, y / distance] } else { [0.0, 0.0] };
-        Reach { distance: distance - radius, gradient }
+        Way { line: Segment::new(from, to), radius }
     }
 
     /// Takes what it took out of the tool's front.
@@ -60,7 +62,8 @@ impl Swept {
         let (from, to, radius) = self.wide();
         let (from, to, radius) = (view.local(from), view.local(to), radius / view.radius);
         let (middle, about) = front.hull();
-        let [x, y] = away(middle, from, to);
+        let line = Segment::new(from, to);
+        let [x, y] = line.away(middle);
         let near = x * x + y * y;
         if near >= (radius + about) * (radius + about) {
             return;
@@ -69,7 +72,7 @@ impl Swept {
             return front.clear();
         }
         let reaches = |place: [f64; 2]| {
-            let [x, y] = away(place, from, to);
+            let [x, y] = line.away(place);
             x * x + y * y <= radius * radius
         };
         // What lies behind the tool covers its leading half from an end inwards, or not at all.
@@ -93,10 +96,50 @@ impl Swept {
     }
 }
 
-/// The way from the nearest point of a line segment to a place.
-fn away([px, py]: [f64; 2], [ax, ay]: [f64; 2], [bx, by]: [f64; 2]) -> [f64; 2] {
-    let (dx, dy, x, y) = (bx - ax, by - ay, px - ax, py - ay);
-    let length = dx * dx + dy * dy;
-    let along = if length > 0.0 { ((x * dx + y * dy) / length).clamp(0.0, 1.0) } else { 0.0 };
-    [x - along * dx, y - along * dy]
+/// The way of a shape's centre with the radius about it.
+#[derive(Clone, Copy, Debug)]
+pub struct Way {
+    line: Segment,
+    radius: f64,
+}
+
+impl Way {
+    /// How far a place lies from the border, and which way it lies off.
+    pub fn reach(&self, place: [f64; 2]) -> Reach {
+        let [x, y] = self.line.away(place);
+        let distance = libm::sqrt(x * x + y * y);
+        let gradient = if distance > 0.0 { [x / distance, y / distance] } else { [0.0, 0.0] };
+        Reach { distance: distance - self.radius, gradient }
+    }
+
+    /// How far a place lies from the border.
+    pub fn distance(&self, place: [f64; 2]) -> f64 {
+        let [x, y] = self.line.away(place);
+        libm::sqrt(x * x + y * y) - self.radius
+    }
+}
+
+/// A line segment, with what measuring from it needs.
+#[derive(Clone, Copy, Debug)]
+struct Segment {
+    from: [f64; 2],
+    along: [f64; 2],
+    /// One over the square of its length; 0 for a point.
+    inverse: f64,
+}
+
+impl Segment {
+    fn new([ax, ay]: [f64; 2], [bx, by]: [f64; 2]) -> Self {
+        let (dx, dy) = (bx - ax, by - ay);
+        let square = dx * dx + dy * dy;
+        Self { from: [ax, ay], along: [dx, dy], inverse: if square > 0.0 { 1.0 / square } else { 0.0 } }
+    }
+
+    /// The way from its nearest point to a place.
+    fn away(&self, [px, py]: [f64; 2]) -> [f64; 2] {
+        let ([ax, ay], [dx, dy]) = (self.from, self.along);
+        let (x, y) = (px - ax, py - ay);
+        let share = ((x * dx + y * dy) * self.inverse).clamp(0.0, 1.0);
+        [x - share * dx, y - share * dy]
+    }
 }
