@@ -30,16 +30,22 @@ pub(super) struct Open {
 }
 
 impl Open {
-    /// A hole that `step` may begin: a feed stroke down, or an arc of a tool that mills.
+    /// Whether a step may begin a hole by its kind: a feed stroke along Z, or an arc of a tool that mills.
+    #[inline]
+    pub fn may_begin(step: &Step<'_>, scene: &Scene<'_>) -> bool {
+        match step.kind {
+            StepKind::Line => course(step) == Course::Axial,
+            StepKind::ArcCw(arc) | StepKind::ArcCcw(arc) => mills(scene) && arc.plane == Plane::Xy,
+            _ => false,
+        }
+    }
+
+    /// A hole that begins with `step`, which `may_begin` accepted; a stroke must go down into the face.
     pub fn begin(step: &Step<'_>, scene: &Scene<'_>, entry: Option<f64>) -> Option<Self> {
         let ([x, y, from], [_, _, to]) = (step.from.point()?, step.to.point()?);
         let heights = scene.knows_height(&step.to, 2);
         let mouth = entry.filter(|_| heights);
-        let starts = match step.kind {
-            StepKind::Line => course(step) == Course::Axial && to < from && mouth.is_none_or(|face| to < face - HEIGHT),
-            StepKind::ArcCw(arc) | StepKind::ArcCcw(arc) => mills(scene) && arc.plane == Plane::Xy,
-            _ => false,
-        };
+        let starts = step.kind != StepKind::Line || to < from && mouth.is_none_or(|face| to < face - HEIGHT);
         let mut open = starts.then(|| Self {
             first: step.block,
             words: words_in_force(step.state, step.block),

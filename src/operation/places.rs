@@ -43,12 +43,14 @@ impl Places {
     /// Puts hole `index`, about to be added to `holes`, at a place; returns the hole that was there before.
     pub fn put(&mut self, holes: &[Hole], at: [f64; 2], index: u32) -> Option<u32> {
         let cells = Cells::around(at);
-        if let Some(place) = self.place(holes, at, cells).and_then(|place| self.places.get_mut(place)) {
-            return Some(std::mem::replace(&mut place.hole, index));
-        }
         let (tile, within) = split(cells.own);
         let number = self.tile(tile).unwrap_or_else(|| self.add_tile(tile));
+        let near = |cell| self.place_in(cell, holes, at);
+        let known = self.place_in_tile(number, within, holes, at).or_else(|| cells.neighbours().find_map(near));
         self.last = Some((tile, number));
+        if let Some(place) = known.and_then(|place| self.places.get_mut(place)) {
+            return Some(std::mem::replace(&mut place.hole, index));
+        }
         let first = self.tiles.get_mut(number as usize).and_then(|tile| tile.get_mut(within))?;
         self.places.push(Place { hole: index, next: *first });
         *first = u32::try_from(self.places.len()).unwrap_or(0);
@@ -63,7 +65,11 @@ impl Places {
 
     fn place_in(&self, cell: [i64; 2], holes: &[Hole], at: [f64; 2]) -> Option<usize> {
         let (tile, within) = split(cell);
-        let mut next = *self.tiles.get(self.tile(tile)? as usize)?.get(within)?;
+        self.place_in_tile(self.tile(tile)?, within, holes, at)
+    }
+
+    fn place_in_tile(&self, tile: u32, within: usize, holes: &[Hole], at: [f64; 2]) -> Option<usize> {
+        let mut next = *self.tiles.get(tile as usize)?.get(within)?;
         for _ in 0..MOST_IN_CELL {
             let index = next.checked_sub(1)? as usize;
             let place = self.places.get(index)?;

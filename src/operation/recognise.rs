@@ -10,7 +10,7 @@ use super::pending::{Pending, Series, middle};
 use super::places::{Places, near};
 use super::scene::Scene;
 use super::timing::Timing;
-use super::track::{Event, FeedMove, Track};
+use super::track::{FeedMove, Track};
 use super::{Hole, Recipe, Survey, ToolUse};
 use crate::job::Job;
 use crate::motion::{
@@ -63,8 +63,8 @@ pub struct Recogniser<'a, W> {
     timing: Timing<'a>,
     track: Track,
     covers: Covers,
-    /// What the steps of the open hole mean to a cut, should it turn out to be none.
-    held: Vec<Event>,
+    /// The feed moves of the open hole, and `None` where the tool left, should it turn out to be a cut.
+    held: Vec<Option<FeedMove>>,
     /// Whether cuts in the survey keep their stretches.
     pub keep_stretches: bool,
     guard: Guard<'a>,
@@ -119,40 +119,47 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         self.account(step);
         match &mut self.open {
             Some(open) => open.take(step, &self.scene),
-            None => self.open = Open::begin(step, &self.scene, self.entry),
+            // An open hole is large: it is moved only when there is one.
+            None if Open::may_begin(step, &self.scene) => self.open = Open::begin(step, &self.scene, self.entry),
+            None => {}
         }
-        let Some(event) = self.event(step, contact, planned) else { return };
-        if self.open.is_some() {
-            self.held.push(event);
-        } else {
-            self.cut_on(&event);
-        }
-    }
-
-    /// What a step means to a cut; `None` for one that does not move.
-    fn event(&self, step: &Step<'_>, contact: Contact, planned: Option<u64>) -> Option<Event> {
-        if course(step) == Course::Still {
-            return None;
+        let course = course(step);
+        if course == Course::Still {
+            return;
         }
         // A circle milled all round counts as clear, but a slope may be left on its floor.
-        let may_cut = contact == Contact::Material || (contact == Contact::Clear && course(step) == Course::Sideways);
-        if !may_cut {
-            return Some(Event::Leave);
+        let may_cut = contact == Contact::Material || (contact == Contact::Clear && course == Course::Sideways);
+        let feed_move = if may_cut { FeedMove::of(step, &self.scene, &self.frame, planned) } else { None };
+        if self.open.is_some() {
+            self.held.push(feed_move);
+        } else {
+            self.cut_on(feed_move.as_ref());
         }
-        let feed_move = FeedMove::of(step, &self.scene, &self.frame, planned);
-        Some(feed_move.map_or(Event::Leave, Event::Feed))
     }
 
-    fn cut_on(&mut self, event: &Event) {
-        if let Event::Feed(feed_move) = event {
-            self.covers.take(feed_move, self.scene.tool);
+    /// Lets cuts know of a feed move, or that the tool leaves what it cuts: a rapid, a move in air, one from an unknown
+    /// place.
+    #[inline]
+    fn cut_on(&mut self, feed_move: Option<&FeedMove>) {
+        match feed_move {
+            Some(feed_move) => {
+                self.covers.take(feed_move, self.scene.tool);
+                self.track.feed(feed_move);
+            }
+            None => self.track.leave(),
         }
-        self.track.take(event);
         self.hand_over();
     }
 
     /// Hands finished cuts to the watcher and the survey.
+    #[inline]
     fn hand_over(&mut self) {
+        if self.track.has_news() {
+            self.hand_over_cuts();
+        }
+    }
+
+    fn hand_over_cuts(&mut self) {
         self.track.meet_claims();
         while let Some(mut cut) = self.track.finished() {
             if let Some(used) = &mut self.used {
@@ -161,7 +168,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             }
             self.watcher.cut(&cut, &self.survey);
             if !self.keep_stretches {
-                cut.stretches = Vec::new();
+                self.track.give_back(std::mem::take(&mut cut.stretches));
             }
             self.survey.cuts.push(cut);
         }
@@ -235,8 +242,8 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         let Some(open) = self.open.take() else { return };
         if !open.is_hole(leaving, &self.scene, self.entry) {
             let mut held = std::mem::take(&mut self.held);
-            for event in held.drain(..) {
-                self.cut_on(&event);
+            for feed_move in held.drain(..) {
+                self.cut_on(feed_move.as_ref());
             }
             self.held = held;
             return;

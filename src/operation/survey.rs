@@ -47,10 +47,10 @@ impl ToolUse {
     pub(super) fn cut(&mut self, cut: &Cut, job: Option<&Job>) {
         self.cut_length += cut.length;
         let Some(job) = job else { return };
+        let zones = job.workpiece.as_ref().map(|workpiece| workpiece.zones.as_slice()).unwrap_or_default();
         for stretch in cut.stretches.iter().filter(|stretch| stretch.path != Path::Plunge) {
-            let zones = job.workpiece.iter().flat_map(|workpiece| &workpiece.zones);
             let laminate = match stretch.zone {
-                Some(zone) => zones.map(|zone| &zone.laminate).nth(zone),
+                Some(zone) => zones.get(zone).map(|zone| &zone.laminate),
                 None => job.laminate.as_ref(),
             };
             let (mut face, tip) = (job.head.entry_z.0, stretch.z.0.min(stretch.z.1));

@@ -132,13 +132,14 @@ impl<'a> Timing<'a> {
             return length.zip(feed).map_or(0.0, |(length, feed)| 60.0 * length / feed);
         }
         let mut longest = 0.0_f64;
-        for axis in 0..6 {
+        let rates = self.machine.map(|machine| &machine.rapid);
+        let axes = if step.from.abc == step.to.abc { 0..3 } else { 0..6 };
+        for axis in axes {
             let (Some(from), Some(to)) = (step.from.axis(axis), step.to.axis(axis)) else { continue };
             if from == to {
                 continue;
             }
-            let rates = self.machine.map(|machine| machine.rapid).unwrap_or_default();
-            match rates.get(axis).copied().flatten().filter(|rate| rate.0 > 0.0) {
+            match rates.and_then(|rates| *rates.get(axis)?).filter(|rate| rate.0 > 0.0) {
                 Some(rate) => longest = longest.max(60.0 * (to - from).abs() / rate.0),
                 None => self.incomplete = true,
             }

@@ -207,6 +207,7 @@ impl<'a> Guard<'a> {
     }
 
     /// Whether nothing new can happen between two places.
+    #[inline]
     fn is_calm(&self, from: [f64; 3], to: [f64; 3]) -> bool {
         let (middle, room) = self.calm;
         distance(middle, from) <= room && distance(middle, to) <= room

@@ -38,6 +38,9 @@ impl Travel {
     /// Takes one coordinate.
     pub(in crate::operation) fn reach(&mut self, axis: usize, at: Option<f64>) {
         let (Some(at), Some(slot)) = (at.filter(|at| at.is_finite()), self.reach.get_mut(axis)) else { return };
+        if slot.is_some_and(|(least, most)| least <= at && at <= most) {
+            return;
+        }
         *slot = Some(slot.map_or((at, at), |(least, most)| (least.min(at), most.max(at))));
     }
 

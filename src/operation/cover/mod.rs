@@ -64,7 +64,7 @@ impl Covers {
     pub fn take(&mut self, feed_move: &FeedMove, tool: Option<&Tool>) {
         let Some(tool) = tool.filter(|_| !self.edges.is_empty()) else { return };
         self.order = self.order.saturating_add(1);
-        let way = feed_move.sideways();
+        let way = feed_move.sideways;
         if !way.is_finite() {
             return;
         }

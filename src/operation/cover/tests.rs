@@ -54,10 +54,13 @@ fn router() -> Tool {
 }
 
 fn move_along(line: Line, from: [f64; 3], to: [f64; 3], number: u32) -> FeedMove {
+    let (sideways, heading) = line.course(from, to);
     FeedMove {
         from,
         to,
         line,
+        sideways,
+        heading,
         shift: [0.0, 0.0],
         work_offset: 1,
         radius: Some(5.0),

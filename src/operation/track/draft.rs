@@ -69,8 +69,8 @@ pub(super) struct Draft {
 }
 
 impl Draft {
-    /// A cut that `first` begins.
-    pub fn new(first: &FeedMove, entry: CutEntry) -> Self {
+    /// A cut that `first` begins; `stretches` is empty and lends its room.
+    pub fn new(first: &FeedMove, entry: CutEntry, stretches: Vec<Stretch>) -> Self {
         let cut = Cut {
             tool: first.tool,
             first: first.block,
@@ -82,7 +82,7 @@ impl Draft {
             side: None,
             direction: None,
             edge: None,
-            stretches: Vec::new(),
+            stretches,
         };
         Self {
             cut,
@@ -123,7 +123,7 @@ impl Draft {
             None => {
                 self.settle_slope();
                 self.slope = piece.slope;
-                self.way = feed_move.sideways();
+                self.way = feed_move.sideways;
                 self.cut.stretches.push(stretch(feed_move, piece));
             }
         }
@@ -136,7 +136,7 @@ impl Draft {
     }
 
     fn is_as_long(&self, feed_move: &FeedMove) -> bool {
-        let (shorter, longer) = (self.way.min(feed_move.sideways()), self.way.max(feed_move.sideways()));
+        let (shorter, longer) = (self.way.min(feed_move.sideways), self.way.max(feed_move.sideways));
         longer <= shorter * SAME_WAY
     }
 
@@ -165,9 +165,10 @@ impl Draft {
 
     /// Writes the steepest descent into the last stretch.
     fn settle_slope(&mut self) {
-        let slope = self.slope.max(0.0);
-        if let Some(last) = self.cut.stretches.last_mut() {
-            last.descent = libm::atan(slope).to_degrees();
+        if self.slope > 0.0
+            && let Some(last) = self.cut.stretches.last_mut()
+        {
+            last.descent = libm::atan(self.slope).to_degrees();
         }
     }
 
@@ -249,20 +250,22 @@ fn extend(last: &mut Stretch, feed_move: &FeedMove, piece: &Piece) {
 
 /// Whether a piece goes on as the last stretch does.
 fn alike(last: &Stretch, slope: f64, feed_move: &FeedMove, piece: &Piece, many: bool) -> bool {
-    let same_path = match (last.path, piece.path) {
+    let same_path = || match (last.path, piece.path) {
         (Path::Arc { radius, inside }, Path::Arc { radius: other, inside: other_inside }) => {
             inside == other_inside && (radius - other).abs() <= SAME_LENGTH
         }
         (one, other) => one == other,
     };
-    let same_words = (last.feed, last.speed, last.feed_at) == (feed_move.feed, feed_move.speed, feed_move.feed_at)
-        && (last.sense, last.exact, last.zone) == (feed_move.sense, feed_move.exact, piece.zone);
-    let same_engagement = match (last.engagement, piece.engagement) {
+    let same_words = || {
+        (last.feed, last.speed, last.feed_at) == (feed_move.feed, feed_move.speed, feed_move.feed_at)
+            && (last.sense, last.exact, last.zone) == (feed_move.sense, feed_move.exact, piece.zone)
+    };
+    let same_engagement = || match (last.engagement, piece.engagement) {
         (Some((least, most)), Some(angle)) => most.max(angle) - least.min(angle) <= SAME_ENGAGEMENT,
         (None, None) => true,
         _ => false,
     };
-    same_path && same_words && (many || same_engagement && same_slope(last, slope, piece))
+    (many || same_slope(last, slope, piece) && same_engagement()) && same_words() && same_path()
 }
 
 /// Whether a piece slopes as the last stretch does; where both are level, they must also lie equally high.

@@ -14,6 +14,10 @@ pub(in crate::operation) struct FeedMove {
     pub to: [f64; 3],
     /// Where it leads.
     pub line: Line,
+    /// Length sideways, mm; 0 along the axis.
+    pub sideways: f64,
+    /// Unit vector of the way sideways, where it is straight.
+    pub heading: [f64; 2],
     /// What to add to X and Y to count them from the first origin.
     pub shift: [f64; 2],
     /// Tool; 0 when unknown.
@@ -60,6 +64,20 @@ pub(in crate::operation) struct Place {
     pub z: f64,
 }
 
+impl Line {
+    /// Length sideways from one point to another, mm, and the unit vector of the straight way.
+    pub fn course(&self, from: [f64; 3], to: [f64; 3]) -> (f64, [f64; 2]) {
+        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+        let straight = libm::sqrt(dx * dx + dy * dy);
+        let heading = if straight > 0.0 { [dx / straight, dy / straight] } else { [1.0, 0.0] };
+        match self {
+            Self::Axial => (0.0, [1.0, 0.0]),
+            Self::Straight => (straight, heading),
+            Self::Round { arc, .. } => (arc.radius * arc.sweep, heading),
+        }
+    }
+}
+
 impl FeedMove {
     /// The move a step makes; `None` when it is no feed move or its place is unknown.
     pub fn of(step: &Step<'_>, scene: &Scene<'_>, frame: &Frame, planned: Option<u64>) -> Option<Self> {
@@ -72,10 +90,13 @@ impl FeedMove {
             _ => return None,
         };
         let path = step.state.path;
+        let (sideways, heading) = line.course(from, to);
         Some(Self {
             from,
             to,
             line,
+            sideways,
+            heading,
             shift: frame.place([0.0, 0.0]),
             tool: scene.number,
             radius: scene.tool.map(|tool| tool.diameter.0 / 2.0).filter(|radius| *radius > 0.0),
@@ -96,28 +117,22 @@ impl FeedMove {
         [x + shift_x, y + shift_y]
     }
 
-    /// Length sideways, mm; 0 along the axis.
-    pub fn sideways(&self) -> f64 {
+    /// X and Y after that share of the way.
+    pub fn at(&self, share: f64) -> [f64; 2] {
         let ([x, y, _], [to_x, to_y, _]) = (self.from, self.to);
         match self.line {
-            Line::Axial => 0.0,
-            Line::Straight => libm::sqrt((to_x - x) * (to_x - x) + (to_y - y) * (to_y - y)),
-            Line::Round { arc, .. } => arc.radius * arc.sweep,
+            Line::Axial => [to_x, to_y],
+            Line::Straight => [x + (to_x - x) * share, y + (to_y - y) * share],
+            Line::Round { .. } => self.place(share).at,
         }
     }
 
     /// The place after that share of the way.
     pub fn place(&self, share: f64) -> Place {
-        let ([x, y, z], [to_x, to_y, to_z]) = (self.from, self.to);
-        let (dx, dy) = (to_x - x, to_y - y);
+        let ([x, y, z], [_, _, to_z]) = (self.from, self.to);
         let z = z + (to_z - z) * share;
         match self.line {
-            Line::Axial => Place { at: [to_x, to_y], heading: [1.0, 0.0], z },
-            Line::Straight => {
-                let length = libm::sqrt(dx * dx + dy * dy);
-                let heading = if length > 0.0 { [dx / length, dy / length] } else { [1.0, 0.0] };
-                Place { at: [x + dx * share, y + dy * share], heading, z }
-            }
+            Line::Axial | Line::Straight => Place { at: self.at(share), heading: self.heading, z },
             Line::Round { arc, counterclockwise } => {
                 let [cx, cy, _] = arc.centre;
                 let turn = if counterclockwise { arc.sweep * share } else { -arc.sweep * share };

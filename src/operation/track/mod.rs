@@ -10,33 +10,25 @@ mod walk;
 pub(super) use feed_move::{FeedMove, Line};
 
 use super::stock::{Stock, Wanted};
-use super::{Cut, CutEntry, Path, Side};
+use super::{Cut, CutEntry, Path, Side, Stretch};
 use crate::job::Job;
 use crate::motion::{Planned, Segment};
 use draft::{Draft, Piece};
 use reached::{Claim, Reached};
 use std::collections::VecDeque;
 
-/// What a step means to a cut.
-#[derive(Clone, Copy, Debug)]
-#[expect(clippy::large_enum_variant, reason = "events wait in one buffer, and most are feed moves")]
-pub(super) enum Event {
-    /// A feed move that may cut.
-    Feed(FeedMove),
-    /// The tool leaves: a rapid, a move in air, one from an unknown place.
-    Leave,
-}
-
 /// Slopes under this count as level; house value.
 const LEVEL: f64 = 1e-3;
 
-/// Makes cuts of events.
+/// Makes cuts of feed moves.
 #[derive(Default)]
 pub(super) struct Track {
     /// Height of the entry face.
     pub entry: f64,
     /// Cuts that have ended, oldest first.
     ended: VecDeque<Cut>,
+    /// Room for the stretches of a cut to come.
+    spare: Vec<Stretch>,
     /// How many cuts have begun.
     begun: u64,
     reached: Reached,
@@ -60,14 +52,6 @@ impl Track {
         Self { entry: job.head.entry_z.0, stock, wanted, ..Self::default() }
     }
 
-    /// Takes the next event.
-    pub fn take(&mut self, event: &Event) {
-        match event {
-            Event::Leave => self.leave(),
-            Event::Feed(feed_move) => self.feed(feed_move),
-        }
-    }
-
     /// A move has been handed to the speed plan; its number there.
     pub fn push(&mut self) -> u64 {
         self.reached.push()
@@ -81,6 +65,11 @@ impl Track {
     /// Forgets speeds nobody can ask for any more, once no move waits to become a cut.
     pub fn forget(&mut self) {
         self.reached.forget();
+    }
+
+    /// Whether a cut has ended or a stretch waits for its speed.
+    pub fn has_news(&self) -> bool {
+        !self.ended.is_empty() || self.reached.is_asked()
     }
 
     /// Writes speeds into the stretches that wait for them.
@@ -106,6 +95,14 @@ impl Track {
         if self.reached.owes(oldest) { None } else { self.ended.pop_front() }
     }
 
+    /// Takes the stretches of a cut that nobody needs any more, for their room.
+    pub fn give_back(&mut self, mut stretches: Vec<Stretch>) {
+        stretches.clear();
+        if stretches.capacity() > self.spare.capacity() {
+            self.spare = stretches;
+        }
+    }
+
     /// The tool has left material.
     pub fn leave(&mut self) {
         self.end_cut();
@@ -129,7 +126,8 @@ impl Track {
         }
     }
 
-    fn feed(&mut self, feed_move: &FeedMove) {
+    /// The tool has made a feed move that may cut.
+    pub fn feed(&mut self, feed_move: &FeedMove) {
         let Some((begin, end)) = self.below(feed_move) else {
             let [_, _, z] = feed_move.to;
             if z >= self.entry {
@@ -157,7 +155,7 @@ impl Track {
     fn below(&self, feed_move: &FeedMove) -> Option<(f64, f64)> {
         let ([_, _, from], [_, _, to]) = (feed_move.from, feed_move.to);
         let drop = from - to;
-        let usable = feed_move.sideways().is_finite() && drop.is_finite();
+        let usable = feed_move.sideways.is_finite() && drop.is_finite();
         if !usable || from.min(to) >= self.entry || (feed_move.line == Line::Axial && drop <= 0.0) {
             return None;
         }
@@ -168,10 +166,10 @@ impl Track {
     }
 
     fn add(&mut self, feed_move: &FeedMove, piece: &Piece) {
-        let (open, begun) = (self.in_the_open, &mut self.begun);
+        let (open, begun, spare) = (self.in_the_open, &mut self.begun, &mut self.spare);
         let draft = self.draft.get_or_insert_with(|| {
             *begun += 1;
-            Draft::new(feed_move, entry_of(feed_move, piece, open))
+            Draft::new(feed_move, entry_of(feed_move, piece, open), std::mem::take(spare))
         });
         let stretch = draft.add(feed_move, piece);
         if let Some(planned) = feed_move.planned {
@@ -184,7 +182,7 @@ impl Track {
 /// A part of a move as one piece, with nothing known but its geometry.
 fn piece(feed_move: &FeedMove, (begin, end): (f64, f64), top: f64) -> Piece {
     let ([_, _, from], [_, _, to]) = (feed_move.from, feed_move.to);
-    let (drop, sideways) = (from - to, feed_move.sideways());
+    let (drop, sideways) = (from - to, feed_move.sideways);
     let axial = feed_move.line == Line::Axial;
     Piece {
         path: path_of(feed_move, None),
@@ -196,7 +194,7 @@ fn piece(feed_move: &FeedMove, (begin, end): (f64, f64), top: f64) -> Piece {
         side: None,
         edge: None,
         zone: None,
-        at: feed_move.place(end).at,
+        at: feed_move.at(end),
     }
 }
 

@@ -59,6 +59,11 @@ impl Reached {
         }
     }
 
+    /// Whether some claim waits.
+    pub fn is_asked(&self) -> bool {
+        !self.claims.is_empty()
+    }
+
     /// The first claim that can be met. One whose move nobody kept is let go: its stretch stays without a speed.
     pub fn next(&mut self) -> Option<(Claim, Speed)> {
         let first = self.settled - self.recent.len() as u64;

@@ -78,7 +78,7 @@ impl Track {
     /// Share of the way at which the tool meets or leaves material, between that of a part and another.
     fn border(&self, walk: &mut Walk<'_>, part: &Part, other: f64) -> f64 {
         let (mut low, mut high) = (part.looked, other);
-        let near = NEAR * walk.radius / walk.feed_move.sideways().max(walk.radius * NEAR);
+        let near = NEAR * walk.radius / walk.feed_move.sideways.max(walk.radius * NEAR);
         for _ in 0..MOST_HALVINGS {
             if high - low <= near {
                 break;
@@ -93,7 +93,7 @@ impl Track {
     /// The tool has gone along a part up to that share.
     fn pass(&mut self, walk: &mut Walk<'_>, part: &Part, end: f64) {
         let (feed_move, radius) = (walk.feed_move, walk.radius);
-        if end <= part.begin && feed_move.sideways() > 0.0 {
+        if end <= part.begin && feed_move.sideways > 0.0 {
             return;
         }
         let (engaged, zone) = part.found;
@@ -151,7 +151,7 @@ impl Track {
 impl Walk<'_> {
     /// Where the tool stands after that share of the way, counted from the first origin.
     fn ground(&self, share: f64) -> [f64; 2] {
-        self.feed_move.shifted(self.feed_move.place(share).at)
+        self.feed_move.shifted(self.feed_move.at(share))
     }
 }
 
@@ -161,6 +161,6 @@ fn places(feed_move: &FeedMove, radius: f64, share: f64) -> f64 {
         Line::Round { arc, .. } => arc.sweep,
         Line::Straight | Line::Axial => 0.0,
     };
-    let way = feed_move.sideways() / radius;
+    let way = feed_move.sideways / radius;
     libm::ceil(way.max(turn / TURN) * share).clamp(1.0, MOST_PLACES)
 }
