@@ -1,7 +1,10 @@
 //! How fast programs are read and checked, beside a general-purpose parser that only reads; one run, one thread.
 //!
-//! `cargo bench` runs it; `cargo bench -- 10` makes the programs a tenth as large.
+//! `cargo bench` runs it; `cargo bench -- 10` makes the programs a tenth as large. The check that is held against the
+//! parser has a job without accelerations and without an outline; what the speed plan and the engagement in the panel
+//! cost on top is told against that check, as is how cost grows with the program. Memory is that of a process of its own.
 
+mod peak;
 mod programs;
 
 use std::hint::black_box;
@@ -36,11 +39,52 @@ const PANEL: &str = "
 rectangle = { x = [-490, 490], y = [-490, 490], corner = 20 }
 raw_margin = 5
 ";
+/// Bytes of a whole trimming program, and holes of a whole drilling program.
+const TRIMMING: usize = 100_000_000;
+const DRILLING: usize = 1_000_000;
+
+/// How much a job asks of a check.
+#[derive(Clone, Copy)]
+enum Depth {
+    /// Neither speeds nor engagement.
+    Bare,
+    /// Speeds are planned.
+    Planned,
+    /// Speeds are planned, and what is left of the panel is followed.
+    Full,
+}
+
+impl Depth {
+    const ALL: [Self; 3] = [Self::Bare, Self::Planned, Self::Full];
+
+    fn label(self) -> &'static str {
+        match self {
+            Self::Bare => "lastply checks",
+            Self::Planned => "with speed plan",
+            Self::Full => "with plan and panel",
+        }
+    }
+
+    fn task(self) -> Option<(Job, Options)> {
+        let text = match self {
+            Self::Bare => JOB.replace(ACCELERATION, ""),
+            Self::Planned => JOB.to_owned(),
+            Self::Full => format!("{JOB}{PANEL}"),
+        };
+        let job = Job::load(&Source::new("throughput.job.toml", text.as_str()), &NoFiles).ok()?;
+        let options = Options::of_job(Some(&job))?;
+        Some((job, options))
+    }
+}
 
 fn main() {
-    let share = std::env::args().skip(1).find_map(|argument| argument.parse::<usize>().ok()).unwrap_or(1).max(1);
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    if let Some((depth, path)) = peak::wanted(&arguments) {
+        return peak::tell(depth, path);
+    }
+    let share = arguments.iter().find_map(|argument| argument.parse::<usize>().ok()).unwrap_or(1).max(1);
     for (name, text) in
-        [("trimming", programs::trimming(100_000_000 / share)), ("drilling", programs::drilling(1_000_000 / share))]
+        [("trimming", programs::trimming(TRIMMING / share)), ("drilling", programs::drilling(DRILLING / share))]
     {
         let lines = memchr::memchr_iter(b'\n', &text).count();
         report(format_args!("{name}: {:.1} MB, {lines} lines", text.len() as f64 / 1e6));
@@ -49,25 +93,40 @@ fn main() {
         let (theirs, visited) = fastest(|| (), |()| visitor(&text));
         line("crate gcode visits", &text, theirs, &visited);
         report(format_args!("  ratio of reading {:.2}", theirs.as_secs_f64() / ours.as_secs_f64()));
-        let whole = checking("lastply checks", name, &text, JOB);
-        report(format_args!("  ratio of checking {:.2}", theirs.as_secs_f64() / whole.as_secs_f64()));
-        let bare = checking("without speed plan", name, &text, &JOB.replace(ACCELERATION, ""));
-        let full = checking("with plan and panel", name, &text, &format!("{JOB}{PANEL}"));
-        report(format_args!("  ratio of plan and panel {:.2}", full.as_secs_f64() / bare.as_secs_f64()));
+        let [bare, _, full] = Depth::ALL.map(|depth| checking(depth, name, &text).as_secs_f64());
+        report(format_args!("  ratio of checking {:.2}", theirs.as_secs_f64() / bare));
+        report(format_args!("  ratio of plan and panel {:.2}", full / bare));
+        Depth::ALL.iter().for_each(|depth| peak::measure(*depth, &text));
     }
-    if let Some(peak) = peak_memory() {
-        report(format_args!("peak memory {peak}"));
+    growth(share);
+}
+
+/// What a block costs in programs of growing size.
+fn growth(share: usize) {
+    report(format_args!("trimming as it grows, ns a block:"));
+    for tenths in [1, 3, 10] {
+        let text = programs::trimming(TRIMMING / share / 10 * tenths);
+        let cost = Depth::ALL.map(|depth| {
+            let each = |(time, found): (Duration, Report)| time.as_secs_f64() * 1e9 / found.coverage.blocks as f64;
+            format!("{} {:.0}", depth.label(), checked(depth, "trimming", &text).map_or(0.0, each))
+        });
+        report(format_args!("  {:>6.1} MB: {}", text.len() as f64 / 1e6, cost.join(", ")));
     }
 }
 
 /// Checks a program under a job, and says how long it took.
-fn checking(what: &str, name: &str, text: &[u8], job: &str) -> Duration {
-    let job = Job::load(&Source::new("throughput.job.toml", job), &NoFiles).unwrap_or_default();
-    let Some(options) = Options::of_job(Some(&job)) else { return Duration::ZERO };
-    let program = || Source::new(name, text);
-    let (time, found) = fastest(program, |program| check(program, Some(&job), &NoLibrary, &options));
-    checked(what, text, time, &found);
+fn checking(depth: Depth, name: &str, text: &[u8]) -> Duration {
+    let Some((time, found)) = checked(depth, name, text) else { return Duration::ZERO };
+    let places: u64 = found.findings.iter().map(|finding| finding.places.len() as u64 + finding.more_places).sum();
+    let note = format!("{} holes, {} findings at {places} places", found.coverage.holes, found.findings.len());
+    speed(depth.label(), text.len(), time, found.coverage.blocks, &note);
     time
+}
+
+/// The fastest check, and what it found; nothing when the job is none.
+fn checked(depth: Depth, name: &str, text: &[u8]) -> Option<(Duration, Report)> {
+    let (job, options) = depth.task()?;
+    Some(fastest(|| Source::new(name, text), |program| check(program, Some(&job), &NoLibrary, &options)))
 }
 
 fn report(text: std::fmt::Arguments<'_>) {
@@ -78,12 +137,6 @@ fn report(text: std::fmt::Arguments<'_>) {
 fn line(name: &str, text: &[u8], time: Duration, tally: &Tally) {
     let note = format!("{} words, sum {:.3}", tally.words, tally.sum);
     speed(name, text.len(), time, tally.blocks, &note);
-}
-
-fn checked(name: &str, text: &[u8], time: Duration, found: &Report) {
-    let places: u64 = found.findings.iter().map(|finding| finding.places.len() as u64 + finding.more_places).sum();
-    let note = format!("{} holes, {} findings at {places} places", found.coverage.holes, found.findings.len());
-    speed(name, text.len(), time, found.coverage.blocks, &note);
 }
 
 fn speed(name: &str, bytes: usize, time: Duration, blocks: u64, note: &str) {
@@ -205,10 +258,4 @@ impl CommandVisitor for Counter<'_> {
     fn argument(&mut self, _letter: char, value: gcode::core::Value<'_>, _span: Span) {
         self.value(&value);
     }
-}
-
-/// The most memory this process ever held, where the system tells.
-fn peak_memory() -> Option<String> {
-    let status = std::fs::read_to_string("/proc/self/status").ok()?;
-    status.lines().find_map(|line| line.strip_prefix("VmHWM:")).map(|peak| peak.trim().to_owned())
 }
