@@ -9,8 +9,9 @@ use super::window::EDGE_SOURCE;
 use crate::job::{Job, Laminate, Limit, Tool};
 use crate::operation::{Cut, Path, Stretch, point_length};
 use crate::units::{Degrees, MetresPerMin, Micrometres, Millimetres, MmPerMin, MmPerTooth, RevPerMin};
+use std::cell::OnceCell;
 use std::ops::Range;
-use std::sync::Arc;
+use std::rc::Rc;
 
 /// What one stretch comes to. A `None` is a reading that lacked data.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -46,9 +47,9 @@ pub struct CutReading {
     /// Whether only core is cut, which no fibre rule speaks of.
     pub core_only: bool,
     /// Least feed for each edge after thinning, and its origin.
-    pub floor: Option<Arc<Limit<MmPerTooth>>>,
+    pub floor: Option<Rc<Limit<MmPerTooth>>>,
     /// Most feed for each edge, at the wall, and its origin.
-    pub ceiling: Option<Arc<Limit<MmPerTooth>>>,
+    pub ceiling: Option<Rc<Limit<MmPerTooth>>>,
     /// Whether the chip is thinned over less than the tool's width: it enters, leaves or crosses an earlier cut.
     pub brief: bool,
 }
@@ -56,25 +57,128 @@ pub struct CutReading {
 /// Thinner overlaps of tool and layer are rounding, mm.
 const HAIR: f64 = 1e-6;
 
+/// What the stretches of a cut come to: by kind at once, and for each stretch when somebody asks.
+#[derive(Debug)]
+pub struct CutReadings<'a> {
+    cut: &'a Cut,
+    job: &'a Job,
+    /// Kinds in order.
+    pub kinds: Vec<Kind>,
+    each: OnceCell<Vec<CutReading>>,
+}
+
+/// Stretches of one kind in a row: all that differs between them are heights, lengths and ramps.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Kind {
+    /// Indices of the stretches.
+    pub range: Range<usize>,
+    /// What all of them have in common; heights, flutes and ramp are those of none.
+    pub reading: CutReading,
+    /// Lowest tip.
+    pub lowest: Millimetres,
+    /// Highest top of the material.
+    pub top: Millimetres,
+    /// Steepest ramp.
+    pub steepest: Degrees,
+}
+
+impl<'a> CutReadings<'a> {
+    /// Reads a cut against the job's laminate and tool.
+    #[must_use]
+    pub fn of(cut: &'a Cut, job: &'a Job) -> Self {
+        let tool = job.tool(cut.tool);
+        let mut grounds: Vec<Ground<'_>> = Vec::new();
+        let mut kinds: Vec<Kind> = Vec::new();
+        let mut before: Option<&Stretch> = None;
+        for (index, stretch) in cut.stretches.iter().enumerate() {
+            let ground = tool.and_then(|tool| Ground::under(&mut grounds, stretch.zone, tool, job));
+            let layers = ground.map_or(0..0, |ground| ground.layers(stretch));
+            let goes_on = before.is_some_and(|before| fed_alike(before, stretch));
+            match kinds.last_mut().filter(|kind| goes_on && kind.reading.layers == layers) {
+                Some(kind) => kind.take(index, stretch),
+                None => kinds.push(Kind::of(index, stretch, CutReading::of_kind(stretch, tool, ground, layers))),
+            }
+            before = Some(stretch);
+        }
+        Self { cut, job, kinds, each: OnceCell::new() }
+    }
+
+    /// One reading for each stretch, in order.
+    pub fn each(&self) -> &[CutReading] {
+        self.each.get_or_init(|| self.read())
+    }
+
+    fn read(&self) -> Vec<CutReading> {
+        let tool = self.job.tool(self.cut.tool);
+        let lift = tool.and_then(point_length).unwrap_or(Millimetres(0.0));
+        let mut grounds: Vec<Ground<'_>> = Vec::new();
+        let mut readings = Vec::with_capacity(self.cut.stretches.len());
+        for kind in &self.kinds {
+            for stretch in self.cut.stretches.get(kind.range.clone()).unwrap_or_default() {
+                let mut reading = kind.reading.clone();
+                let ground = tool.and_then(|tool| Ground::under(&mut grounds, stretch.zone, tool, self.job));
+                reading.measure(stretch, tool, ground, lift);
+                readings.push(reading);
+            }
+        }
+        readings
+    }
+}
+
+impl Kind {
+    fn of(index: usize, stretch: &Stretch, reading: CutReading) -> Self {
+        let (lowest, top) = (Millimetres(f64::INFINITY), Millimetres(f64::NEG_INFINITY));
+        let mut kind = Self { range: index..index, reading, lowest, top, steepest: Degrees(0.0) };
+        kind.take(index, stretch);
+        kind
+    }
+
+    fn take(&mut self, index: usize, stretch: &Stretch) {
+        self.range.end = index + 1;
+        self.lowest = Millimetres(self.lowest.0.min(stretch.z.0).min(stretch.z.1));
+        self.top = Millimetres(self.top.0.max(stretch.top));
+        self.steepest = Degrees(self.steepest.0.max(stretch.descent));
+    }
+}
+
+/// Whether two stretches are fed, turned and engaged alike in the same zone.
+fn fed_alike(one: &Stretch, other: &Stretch) -> bool {
+    (one.feed, one.speed, one.exact, one.zone) == (other.feed, other.speed, other.exact, other.zone)
+        && (one.path, one.engagement, one.reached) == (other.path, other.engagement, other.reached)
+}
+
 impl CutReading {
     /// Reads every stretch of a cut against the job's laminate and tool.
     #[must_use]
     pub fn of(cut: &Cut, job: &Job) -> Vec<Self> {
-        let tool = job.tool(cut.tool);
-        let lift = tool.and_then(point_length).unwrap_or(Millimetres(0.0));
-        let mut grounds: Vec<Ground<'_>> = Vec::new();
-        let mut readings = Vec::with_capacity(cut.stretches.len());
-        for stretch in &cut.stretches {
-            let mut reading = Self { wall_factor: 1.0, ramp: Degrees(stretch.descent), ..Self::default() };
-            if let Some(tool) = tool {
-                reading.feeds(stretch, tool);
-                if let Some(ground) = Ground::under(&mut grounds, stretch.zone, tool, job) {
-                    reading.depths(stretch, tool, ground, lift);
-                }
-            }
-            readings.push(reading);
+        CutReadings::of(cut, job).read()
+    }
+
+    /// What all stretches of a kind have in common.
+    fn of_kind(stretch: &Stretch, tool: Option<&Tool>, ground: Option<&Ground<'_>>, layers: Range<usize>) -> Self {
+        let mut reading = Self { wall_factor: 1.0, layers, ..Self::default() };
+        if let Some(tool) = tool {
+            reading.feeds(stretch, tool);
         }
-        readings
+        if let Some(ground) = ground {
+            reading.bounds(ground);
+        }
+        reading
+    }
+
+    /// What is each stretch's own.
+    fn measure(&mut self, stretch: &Stretch, tool: Option<&Tool>, ground: Option<&Ground<'_>>, lift: Millimetres) {
+        self.ramp = Degrees(stretch.descent);
+        let Some(tool) = tool else { return };
+        let passing = stretch.length <= tool.diameter.0 && self.thinning.is_some_and(|thinning| thinning < 1.0);
+        self.brief = passing || stretch.path == Path::Plunge;
+        let Some(ground) = ground else { return };
+        let tip = Millimetres(stretch.z.0.min(stretch.z.1));
+        let [_, bottom, thick] = ground.exit;
+        self.axial = Millimetres((stretch.top - tip.0.max(bottom.0)).max(0.0));
+        self.flutes = Millimetres((stretch.top - tip.0).max(0.0));
+        self.overhang = Some(overhang(lift, tip, thick));
+        self.crossing = crossing(tool, tip).map(|height| height - bottom);
     }
 
     fn feeds(&mut self, stretch: &Stretch, tool: &Tool) {
@@ -93,21 +197,13 @@ impl CutReading {
         // By the trade's convention the edge is fed as the wall is; engaged as measured along the true path.
         let engaged = stretch.engagement.map(|(_, most)| radial_engagement(Degrees(most)));
         self.thinning = engaged.map(|engaged| milled_chip(MmPerTooth(1.0), engaged).to_mm().0);
-        let passing = stretch.length <= tool.diameter.0 && self.thinning.is_some_and(|thinning| thinning < 1.0);
-        self.brief = passing || stretch.path == Path::Plunge;
         let fed = self.per_tooth.zip(engaged);
         self.chip_max = fed.map(|(feed, engaged)| milled_chip(feed, engaged));
         self.chip_mean = fed.map(|(feed, engaged)| milled_chip_mean(feed, engaged));
     }
 
-    fn depths(&mut self, stretch: &Stretch, tool: &Tool, ground: &Ground<'_>, lift: Millimetres) {
-        let tip = Millimetres(stretch.z.0.min(stretch.z.1));
-        let [_, bottom, thick] = ground.exit;
-        self.axial = Millimetres((stretch.top - tip.0.max(bottom.0)).max(0.0));
-        self.flutes = Millimetres((stretch.top - tip.0).max(0.0));
-        self.overhang = Some(overhang(lift, tip, thick));
-        self.crossing = crossing(tool, tip).map(|height| height - bottom);
-        self.layers = layers_between(ground.laminate, (ground.entry - stretch.top, ground.entry - tip.0));
+    /// The bounds of its layers.
+    fn bounds(&mut self, ground: &Ground<'_>) {
         let cut = ground.laminate.layers.get(self.layers.clone()).unwrap_or_default();
         self.core_only = !cut.is_empty() && cut.iter().all(|layer| layer.material.class.is_core());
         if !self.core_only {
@@ -133,12 +229,18 @@ struct Ground<'a> {
     laminate: &'a Laminate,
     entry: f64,
     exit: [Millimetres; 3],
-    floor: Option<Arc<Limit<MmPerTooth>>>,
-    edge_floor: Option<Arc<Limit<MmPerTooth>>>,
-    ceiling: Option<Arc<Limit<MmPerTooth>>>,
+    floor: Option<Rc<Limit<MmPerTooth>>>,
+    edge_floor: Option<Rc<Limit<MmPerTooth>>>,
+    ceiling: Option<Rc<Limit<MmPerTooth>>>,
 }
 
 impl<'a> Ground<'a> {
+    /// The layers a stretch passes through.
+    fn layers(&self, stretch: &Stretch) -> Range<usize> {
+        let tip = stretch.z.0.min(stretch.z.1);
+        layers_between(self.laminate, (self.entry - stretch.top, self.entry - tip))
+    }
+
     fn under<'g>(known: &'g mut Vec<Self>, zone: Option<usize>, tool: &Tool, job: &'a Job) -> Option<&'g Self> {
         let index = known.iter().position(|ground| ground.zone == zone);
         if let Some(index) = index {
@@ -150,9 +252,9 @@ impl<'a> Ground<'a> {
             laminate,
             entry: job.head.entry_z.0,
             exit: exit_faces(laminate, job.head.entry_z),
-            floor: laminate.trim.tooth_floor.clone().map(Arc::new),
-            edge_floor: edge_floor(tool).map(Arc::new),
-            ceiling: laminate.trim.tooth_ceiling.clone().map(Arc::new),
+            floor: laminate.trim.tooth_floor.clone().map(Rc::new),
+            edge_floor: edge_floor(tool).map(Rc::new),
+            ceiling: laminate.trim.tooth_ceiling.clone().map(Rc::new),
         });
         known.last()
     }

@@ -14,7 +14,7 @@ pub mod wall;
 mod window;
 mod zone;
 
-pub use cutting::{CutReading, laminate_of, radial_engagement};
+pub use cutting::{CutReading, CutReadings, Kind, laminate_of, radial_engagement};
 pub use depth::{DepthLimits, limits_over_depth};
 pub use override_band::{BandEnd, OverrideBand, SetBy, limits_of};
 pub use plate::{PlateCeiling, PlateStep};

@@ -33,7 +33,7 @@
 //! ## Remedy
 //! None: a cutter with longer flutes.
 
-use super::trim::{pieces, trims};
+use super::trim::{pieces_if, trims};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::units::Millimetres;
@@ -55,7 +55,10 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
         cx.not_checked("the flute length is not given", format!("tool.{}.flute_length", tool.number));
         return;
     };
-    for (stretch, reading) in pieces(view).filter(|(_, reading)| reading.flutes.0 > flutes.0 + HAIR) {
+    for (stretch, reading) in pieces_if(view, |_, kind| (kind.top - kind.lowest).0 > flutes.0 + HAIR) {
+        if reading.flutes.0 <= flutes.0 + HAIR {
+            continue;
+        }
         let aim = Aim::Block(stretch.first);
         cx.report_worst((tool.number, 0, 0), reading.flutes.0, aim, |units| {
             let (is, most) = (units.length(reading.flutes), units.length(flutes));

@@ -57,7 +57,7 @@
 
 use super::feed::posted;
 use super::trim::{
-    Piece, above, can_judge_feed, cause_by_remedy, centre_feed, fed, feed_in_block, tooth_line, with_band,
+    Piece, above, can_judge_feed, cause_by_remedy, centre_feed, fed, feed_in_block, first_fed, tooth_line, with_band,
 };
 use super::{Check, Context, CutView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
@@ -79,7 +79,7 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     if !can_judge_feed(view, cx) {
         return;
     }
-    if fed(view).any(|(stretch, _)| stretch.engagement.is_none()) {
+    if first_fed(view, |stretch, _| stretch.engagement.is_none()).is_some() {
         let why = "without an outline nobody knows how much of the cutter is engaged";
         cx.not_checked(why, "workpiece.outline".to_owned());
     }
@@ -107,6 +107,9 @@ struct ThinRun<'v> {
 fn thin_runs<'v>(view: &CutView<'v>) -> Vec<ThinRun<'v>> {
     let mut runs: Vec<ThinRun<'v>> = Vec::new();
     let mut goes_on = false;
+    if first_fed(view, |_, reading| reading.is_thin()).is_none() {
+        return runs;
+    }
     for piece @ (stretch, reading) in fed(view) {
         let thin = reading.is_thin() && stretch.engagement.is_some_and(|(_, most)| most >= GRAZE);
         match runs.last_mut().filter(|_| thin && goes_on) {

@@ -242,6 +242,11 @@ impl<'a> Context<'a> {
         first
     }
 
+    /// Whether this rule has said that something is lacking of that name.
+    pub fn has_spoken_of(&self, name: &str) -> bool {
+        self.ledger.spoken_of.get(self.rule.name).is_some_and(|spoken| spoken.iter().any(|known| known == name))
+    }
+
     /// Remembers a number for this rule until its next call; returns the one before.
     pub fn swap(&mut self, value: u64) -> Option<u64> {
         self.ledger.memory.insert(self.rule.name, value)

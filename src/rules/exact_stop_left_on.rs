@@ -52,7 +52,7 @@
 //! Cancels the exact stop before the moves.
 
 use super::reached_feed_below_floor::rubs;
-use super::trim::{exact_word, fed, trims};
+use super::trim::{exact_word, fed_if, trims};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::operation::Stretch;
@@ -88,7 +88,9 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
         return;
     }
     let mut runs: BTreeMap<(u16, u32), Run<'_>> = BTreeMap::new();
-    for (stretch, reading) in fed(view).filter(|(stretch, _)| is_short(stretch)) {
+    for (stretch, reading) in
+        fed_if(view, |stretch, _| stretch.exact.is_some()).filter(|(stretch, _)| is_short(stretch))
+    {
         let Some(word) = stretch.exact else { continue };
         let run = runs.entry(word).or_insert(Run { first: stretch, moves: 0, length: 0.0, slowest: None, rubs: false });
         // One move alone may be a piece of a long one, where the tool comes into the panel.

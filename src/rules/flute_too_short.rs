@@ -42,7 +42,7 @@
 //! None: a cutter with longer flutes.
 
 use super::axial_depth_beyond_flutes::HAIR;
-use super::trim::{pieces, trims};
+use super::trim::{pieces_if, trims};
 use super::{Aim, Check, Context, CutView, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::Tool;
@@ -63,8 +63,9 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     else {
         return;
     };
-    for (stretch, reading) in pieces(view) {
-        let depth = view.job.head.entry_z - Millimetres(stretch.z.0.min(stretch.z.1));
+    let entry = view.job.head.entry_z;
+    for (stretch, reading) in pieces_if(view, |_, kind| (entry - kind.lowest).0 > flutes.0 + HAIR) {
+        let depth = entry - Millimetres(stretch.z.0.min(stretch.z.1));
         if depth.0 <= flutes.0 + HAIR || reading.flutes.0 > flutes.0 + HAIR {
             continue;
         }

@@ -61,7 +61,7 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
-    let Some(job) = cx.job.filter(|job| !job.fixture.zones.is_empty()) else { return };
+    let Some(job) = cx.job.filter(|_| view.near_zone) else { return };
     let step = view.step;
     let sideways = step.from.xyz.first() != step.to.xyz.first() || step.from.xyz.get(1) != step.to.xyz.get(1);
     if !sideways {

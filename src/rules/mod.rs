@@ -8,6 +8,7 @@ mod ledger;
 mod manual;
 mod missing;
 mod names;
+mod nearness;
 mod resolve;
 mod rule;
 mod run;

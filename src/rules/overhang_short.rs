@@ -44,9 +44,11 @@
 //! ## Remedy
 //! Puts the pass deeper by what is short: every Z word that leads to its height says the new one.
 
-use super::trim::{laminate, level, stated, trims};
+use super::trim::{laminate, level_if, stated, trims};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
+use crate::operation::Stretch;
+use crate::process::Kind;
 use crate::process::compression::exit_faces;
 use crate::units::Millimetres;
 
@@ -65,7 +67,11 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     if !view.tool.is_some_and(|tool| trims(&tool.kind)) {
         return;
     }
-    for (stretch, reading) in level(view) {
+    let lacks = |stretch: &Stretch| laminate(view, stretch).filter(|own| own.trim.overhang.is_none());
+    // What one laminate lacks is said once; then its stretches need no look.
+    let first = |kind: &Kind| view.cut.stretches.get(kind.range.start).and_then(lacks);
+    let unsaid = view.readings.kinds.iter().filter_map(first).any(|own| !cx.has_spoken_of(&own.name));
+    for (stretch, reading) in level_if(view, |stretch, _| unsaid || lacks(stretch).is_none()) {
         let Some((laminate, overhang)) = laminate(view, stretch).zip(reading.overhang) else { continue };
         if overhang.0 < -HAIR {
             continue;

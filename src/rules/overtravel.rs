@@ -84,7 +84,7 @@ fn against_faces(view: &HoleView<'_>, cx: &mut Context<'_>) {
 }
 
 fn against_zones(view: &HoleView<'_>, cx: &mut Context<'_>) {
-    let Some(job) = drilled(view) else { return };
+    let Some(job) = drilled(view).filter(|_| view.near_zone) else { return };
     let bottom = view.recipe.bottom;
     let radius = view.tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
     for zone in hits(&job.fixture, view.hole.x, view.hole.y, radius) {

@@ -62,7 +62,7 @@
 //! A ramp to and fro along the move behind the plunge, or a helix round the circle behind it: it cuts nothing that this
 //! move would not. None without such a move, for a hole, or where the laminate states no `trim.ramp`.
 
-use super::trim::{cuts_to_centre, laminate, pieces};
+use super::trim::{cuts_to_centre, laminate, stretches_if};
 use super::{Aim, Check, Context, CutView, HoleView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::Tool;
@@ -82,7 +82,10 @@ const HAIR: f64 = 0.01;
 
 fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     let Some(tool) = view.tool.filter(|tool| !cuts_to_centre(&tool.kind)) else { return };
-    for (stretch, _) in pieces(view).filter(|(stretch, _)| stretch.path == Path::Plunge && stretch.length > HAIR) {
+    for (_, stretch) in stretches_if(view, |stretch, _| stretch.path == Path::Plunge) {
+        if stretch.length <= HAIR {
+            continue;
+        }
         let aim = Aim::Block(stretch.first);
         let slope = laminate(view, stretch).and_then(|laminate| laminate.trim.ramp.as_ref());
         let top = view.job.head.entry_z;

@@ -51,13 +51,13 @@
 //! ## Remedy
 //! None: a longer ramp needs room that only the programmer can give.
 
-use super::trim::{cause, pieces, stated, trims};
+use super::trim::{cause, stated, stretches_if, trims};
 use super::{Aim, Check, Context, CutView, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{Laminate, Limit};
-use crate::operation::{HoleWord, Path};
-use crate::process::laminate_of;
+use crate::operation::{HoleWord, Path, Stretch};
 use crate::process::wall::Helix;
+use crate::process::{Kind, laminate_of};
 use crate::units::{Degrees, Millimetres, trimmed};
 
 /// The rule.
@@ -77,17 +77,21 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     if !view.tool.is_some_and(|tool| trims(&tool.kind)) {
         return;
     }
-    for (stretch, reading) in pieces(view).filter(|(stretch, _)| stretch.path != Path::Plunge) {
-        if reading.core_only || reading.ramp.0 <= LEVEL {
-            continue;
-        }
-        let Some(laminate) = laminate_of(stretch.zone, view.job) else { continue };
-        let Some(limit) = limit(laminate, cx) else { continue };
-        if reading.ramp.0 <= limit.value.0 + ROUNDING {
+    let mut known = None;
+    let ramps = |stretch: &Stretch, kind: &Kind| {
+        stretch.path != Path::Plunge && kind.steepest.0 > LEVEL && !kind.reading.core_only
+    };
+    for (_, stretch) in stretches_if(view, ramps).filter(|(_, stretch)| stretch.descent > LEVEL) {
+        let same = known.filter(|(zone, _)| *zone == stretch.zone).map(|(_, limit)| limit);
+        let stated = same.unwrap_or_else(|| laminate_of(stretch.zone, view.job).and_then(|own| limit(own, cx)));
+        known = Some((stretch.zone, stated));
+        let Some(limit) = stated else { continue };
+        let ramp = Degrees(stretch.descent);
+        if ramp.0 <= limit.value.0 + ROUNDING {
             continue;
         }
         let aim = Aim::Block(stretch.first);
-        cx.report_worst(cause(view, 0.0, 0), reading.ramp.0, aim, |_| report(aim, "ramp", reading.ramp, limit));
+        cx.report_worst(cause(view, 0.0, 0), ramp.0, aim, |_| report(aim, "ramp", ramp, limit));
     }
 }
 

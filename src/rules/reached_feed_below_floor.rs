@@ -80,7 +80,7 @@
 //! ## Remedy
 //! Cancels the exact stop where that is the cause; else none, for the path must be posted with longer moves.
 
-use super::trim::{Group, below, can_judge_feed, exact_word, fed, groups, tooth_line};
+use super::trim::{Group, below, can_judge_feed, exact_word, fed_if, first_fed, groups, tooth_line};
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::motion::Cause;
@@ -99,7 +99,7 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     if !can_judge_feed(view, cx) {
         return;
     }
-    if fed(view).any(|(stretch, _)| stretch.reached.is_none()) {
+    if first_fed(view, |stretch, _| stretch.reached.is_none()).is_some() {
         let axes = ["x", "y", "z"].into_iter().zip(view.job.machine.acceleration);
         let missing = axes.filter(|(_, acceleration)| acceleration.is_none()).map(|(axis, _)| axis).next();
         if let Some(axis) = missing {
@@ -107,22 +107,28 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
             cx.not_checked(why, format!("machine.acceleration.{axis}"));
         }
     }
-    let broken = fed(view).filter_map(|piece @ (stretch, reading)| {
+    let broken = fed_if(view, |_, reading| falls_short(reading)).filter_map(|piece @ (stretch, reading)| {
         let (.., cause) = stretch.reached?;
-        let (reached, floor) = (chip(reading, reading.reached_per_tooth?), reading.floor.as_ref()?.value);
-        let commanded = chip(reading, reading.per_tooth?);
-        let broken = below(reached, floor) && !below(commanded, floor);
+        let reached = chip(reading, reading.reached_per_tooth?);
         let key = (
             view.cut.tool,
             cause as u64,
             stretch.exact.map_or(u64::MAX, |(source, at)| u64::from(source) << 32 | u64::from(at)),
         );
-        broken.then_some((key, -reached.0, piece))
+        Some((key, -reached.0, piece))
     });
     for group in groups(broken) {
         let aim = Aim::Block(group.first.first);
         cx.report_worst(group.cause, group.excess, aim, |units| report(view, &group, units));
     }
+}
+
+/// Whether the feed reached lies under the floor though the commanded one does not.
+fn falls_short(reading: &CutReading) -> bool {
+    let fed = reading.reached_per_tooth.zip(reading.per_tooth).zip(reading.floor.as_ref());
+    fed.is_some_and(|((reached, commanded), floor)| {
+        below(chip(reading, reached), floor.value) && !below(chip(reading, commanded), floor.value)
+    })
 }
 
 /// A feed for each edge as its chip after thinning.

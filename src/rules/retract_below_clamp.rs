@@ -47,7 +47,7 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
-    let Some(job) = view.job.filter(|job| support::plunges(view) && !job.fixture.zones.is_empty()) else { return };
+    let Some(job) = view.job.filter(|_| view.near_zone && support::plunges(view)) else { return };
     let here = [view.hole.x, view.hole.y];
     let radius = view.tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
     for zone in job.fixture.zones.iter().filter(|zone| matches!(zone.kind, ZoneKind::Clamp | ZoneKind::KeepOut)) {

@@ -5,7 +5,7 @@ use crate::diagnostic::Severity;
 use crate::job::{Job, Laminate, Tool};
 use crate::motion::Step;
 use crate::operation::{Contact, Cut, Hole, Recipe, Survey, ToolUse};
-use crate::process::{CutReading, HoleReading};
+use crate::process::{CutReadings, HoleReading};
 
 /// One rule.
 pub struct Rule {
@@ -55,14 +55,16 @@ pub struct StepView<'a> {
     pub tool: Option<&'a Tool>,
     /// Seconds since the spindle last started or changed speed, as far as moves and dwells tell.
     pub since_spindle: Option<f64>,
+    /// Whether the tool may reach a zone of the fixture during a rapid.
+    pub near_zone: bool,
 }
 
 /// A cut with everything known about it.
 pub struct CutView<'a> {
     /// The cut.
     pub cut: &'a Cut,
-    /// What its stretches come to, one for each, in order.
-    pub readings: &'a [CutReading],
+    /// What its stretches come to.
+    pub readings: &'a CutReadings<'a>,
     /// The job.
     pub job: &'a Job,
     /// The tool, if the job lists it.
@@ -87,4 +89,6 @@ pub struct HoleView<'a> {
     pub tool: Option<&'a Tool>,
     /// The laminate, if the job names one.
     pub laminate: Option<&'a Laminate>,
+    /// Whether the tool may reach a zone of the fixture at the hole.
+    pub near_zone: bool,
 }

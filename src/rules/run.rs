@@ -2,6 +2,7 @@
 
 use super::context::{Aim, Context};
 use super::ledger::{Ledger, Subject};
+use super::nearness::Nearness;
 use super::rule::{Check, CutView, HoleView, Rule, StepView};
 use super::spin::SpinClock;
 use super::{ALL, rule_named, subprogram_recursive};
@@ -9,7 +10,7 @@ use crate::diagnostic::{Coverage, Remedy};
 use crate::job::{Job, Policy, Tool};
 use crate::motion::{BlockRef, CompensationFault, FaultKind, MotionFault, Step, StepKind};
 use crate::operation::{Contact, Cut, Survey, ToolUse, Watcher};
-use crate::process::{CutReading, HoleReading};
+use crate::process::{CutReadings, HoleReading};
 use crate::program::{Program, ProgramGraph};
 use crate::rules::Report;
 use crate::units::UnitSystem;
@@ -61,6 +62,7 @@ pub struct Inspector<'a> {
     seen: u64,
     strict: bool,
     spin: SpinClock,
+    nearness: Nearness,
     cutting: bool,
 }
 
@@ -81,6 +83,7 @@ impl<'a> Inspector<'a> {
             seen: 0,
             strict,
             spin: SpinClock::new(job),
+            nearness: Nearness::new(),
             cutting: false,
         }
     }
@@ -128,6 +131,12 @@ impl<'a> Inspector<'a> {
         first
     }
 
+    /// Whether a tool may reach a zone of the fixture on its way.
+    fn may_reach_zone(&mut self, [x, y, _]: [f64; 3], [to_x, to_y, _]: [f64; 3], tool: Option<&Tool>) -> bool {
+        let radius = tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
+        self.nearness.may_reach(self.job, [x, y], [to_x, to_y], radius)
+    }
+
     /// Lets the hole rules judge a recipe at its first hole.
     fn judge_recipe(&mut self, view: &HoleView<'_>, subject: Subject) {
         self.ledger.verdicts.clear();
@@ -150,11 +159,19 @@ impl Watcher for Inspector<'_> {
     fn step(&mut self, step: &Step<'_>, contact: Contact) {
         let first = self.first_in_state(step, contact);
         let subject = Subject { tool: Some(step.state.tool.value).filter(|tool| *tool != 0), hole: None };
-        let view =
-            StepView { step, contact, was_cutting: self.cutting, tool: self.tool, since_spindle: self.spin.at(step) };
-        let state_checks = self.calls.state.iter().filter(|_| first);
-        for (rule, check) in state_checks.chain(self.calls.of_step(step.kind)) {
-            check(&view, &mut context(self.job, self.units, rule, subject, &mut self.ledger));
+        let view = StepView {
+            step,
+            contact,
+            was_cutting: self.cutting,
+            tool: self.tool,
+            since_spindle: self.spin.at(step),
+            near_zone: step.kind == StepKind::Rapid && self.may_reach_zone(step.from.xyz, step.to.xyz, self.tool),
+        };
+        let state_checks = if first { self.calls.state.as_slice() } else { &[] };
+        for checks in [state_checks, self.calls.of_step(step.kind)] {
+            for (rule, check) in checks {
+                check(&view, &mut context(self.job, self.units, rule, subject, &mut self.ledger));
+            }
         }
         self.spin.pass(step);
         match step.kind {
@@ -170,18 +187,22 @@ impl Watcher for Inspector<'_> {
         let subject = Subject { tool: Some(recipe.tool).filter(|tool| *tool != 0), hole: Some(index) };
         let number = hole.recipe as usize;
         let job = self.job;
-        let tool = job.and_then(|job| job.tool(recipe.tool));
+        let known = self.tool.filter(|tool| tool.number == recipe.tool);
+        let tool = known.or_else(|| job.and_then(|job| job.tool(recipe.tool)));
         let laminate = job.and_then(|job| job.laminate.as_ref());
+        let place = [hole.x, hole.y, 0.0];
+        let near_zone = self.may_reach_zone(place, place, tool);
         if number >= self.readings.len() {
             let reading = job.map(|job| HoleReading::of(recipe, job)).unwrap_or_default();
-            self.judge_recipe(&HoleView { index, hole, recipe, reading: &reading, job, tool, laminate }, subject);
+            let view = HoleView { index, hole, recipe, reading: &reading, job, tool, laminate, near_zone };
+            self.judge_recipe(&view, subject);
             self.readings.push(reading);
         } else {
             self.repeat_verdict(number, subject);
         }
         self.coverage.judged += u64::from(self.verdicts.get(number).is_some_and(|verdict| verdict.judged));
         let Some(reading) = self.readings.get(number) else { return };
-        let view = HoleView { index, hole, recipe, reading, job, tool, laminate };
+        let view = HoleView { index, hole, recipe, reading, job, tool, laminate, near_zone };
         for (rule, check) in &self.calls.place {
             check(&view, &mut context(job, self.units, rule, subject, &mut self.ledger));
         }
@@ -189,9 +210,9 @@ impl Watcher for Inspector<'_> {
 
     fn cut(&mut self, cut: &Cut, _survey: &Survey) {
         let Some(job) = self.job.filter(|_| !self.calls.cut.is_empty()) else { return };
-        let readings = CutReading::of(cut, job);
+        let readings = &CutReadings::of(cut, job);
         let (tool, laminate) = (job.tool(cut.tool), job.laminate.as_ref());
-        let view = CutView { cut, readings: &readings, job, tool, laminate };
+        let view = CutView { cut, readings, job, tool, laminate };
         let subject = Subject { tool: Some(cut.tool).filter(|tool| *tool != 0), hole: None };
         for (rule, check) in &self.calls.cut {
             check(&view, &mut context(self.job, self.units, rule, subject, &mut self.ledger));

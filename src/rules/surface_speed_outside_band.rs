@@ -88,13 +88,13 @@
 //! None: a new speed changes the feed for each turn with it.
 
 use super::feed::{layer, speed};
-use super::trim::{cause_by_remedy, fed, laminate, trims};
+use super::trim::{cause_by_remedy, fed_if, laminate, trims};
 use super::{Aim, Check, Context, CutView, HoleView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{Laminate, Layer, Limit, Tool, ToolKind};
-use crate::operation::HoleWord;
+use crate::operation::{HoleWord, Stretch};
 use crate::process::speed::spindle_speed;
-use crate::process::{POST_ROUNDING, Reading};
+use crate::process::{CutReading, POST_ROUNDING, Reading};
 use crate::units::{MetresPerMin, RevPerMin, UnitSystem, trimmed};
 
 /// The rule.
@@ -128,15 +128,21 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
 /// Cuts are judged in every layer they touch.
 fn cut(view: &CutView<'_>, cx: &mut Context<'_>) {
     let Some(tool) = view.tool.filter(|tool| trims(&tool.kind)) else { return };
-    for (stretch, reading) in fed(view) {
+    let doubtful = |stretch: &Stretch, reading: &CutReading| {
+        let Some((laminate, surface)) = laminate(view, stretch).zip(reading.surface_speed) else { return false };
+        let layers = laminate.layers.get(reading.layers.clone()).unwrap_or_default().iter();
+        let mut hard = layers.filter(|layer| !layer.material.class.is_core());
+        hard.any(|layer| band(tool, layer).is_none_or(|band| !keeps(surface, band)))
+    };
+    for (stretch, reading) in fed_if(view, doubtful) {
         let Some((laminate, surface)) = laminate(view, stretch).zip(reading.surface_speed) else { continue };
         for layer in laminate.layers.get(reading.layers.clone()).unwrap_or_default() {
             let Some(band) = band_or_note(tool, laminate, layer, cx) else { continue };
-            let (least, most) = band.value;
-            let bound = if surface > most * (1.0 + POST_ROUNDING) { most } else { least };
-            if surface <= most * (1.0 + POST_ROUNDING) && surface >= least * (1.0 - POST_ROUNDING) {
+            if keeps(surface, band) {
                 continue;
             }
+            let (least, most) = band.value;
+            let bound = if surface > most * (1.0 + POST_ROUNDING) { most } else { least };
             let turning = RevPerMin(stretch.speed.unwrap_or_default());
             let excess = libm::fabs(libm::log(surface / bound));
             let aim = Aim::Word(stretch.first, b'S');
@@ -146,6 +152,12 @@ fn cut(view: &CutView<'_>, cx: &mut Context<'_>) {
             });
         }
     }
+}
+
+/// Whether a surface speed lies in its band but for what posts round.
+fn keeps(surface: MetresPerMin, band: &Band) -> bool {
+    let (least, most) = band.value;
+    surface <= most * (1.0 + POST_ROUNDING) && surface >= least * (1.0 - POST_ROUNDING)
 }
 
 fn report(view: &HoleView<'_>, cx: &mut Context<'_>, pass: &Reading, band: &Band, (is, bound): Speeds) {

@@ -46,7 +46,6 @@
 //! ## Remedy
 //! None: another tool.
 
-use super::trim::pieces;
 use super::{Aim, Check, Context, CutView, Report, Rule, missing};
 use crate::diagnostic::Severity;
 use crate::job::{EdgeGroup, contour};
@@ -76,7 +75,8 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
         }
         let polygon = contour::points(&edge.contour, CHORD);
         let own = view.cut.edge == Some(index);
-        let Some((stretch, _)) = pieces(view).find(|(stretch, _)| own || contour::inside(stretch.at, &polygon)) else {
+        let Some(stretch) = view.cut.stretches.iter().find(|stretch| own || contour::inside(stretch.at, &polygon))
+        else {
             continue;
         };
         let cause = (tool.number, u64::try_from(index).unwrap_or(u64::MAX), 0);

@@ -43,9 +43,16 @@ pub static RULE: Rule = Rule {
     checks: &[Check::Rapid(check), Check::Feed(check), Check::Program(missing::travel)],
 };
 
+type Travel = Option<(Millimetres, Millimetres)>;
+
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     let Some(job) = cx.job else { return };
     let step = view.step;
+    let mut ways = step.to.xyz.iter().zip(&job.machine.travel);
+    let inside = |(at, travel): (&f64, &Travel)| travel.is_none_or(|(least, most)| least.0 <= *at && *at <= most.0);
+    if ways.all(inside) {
+        return;
+    }
     for (axis, (at, travel)) in step.to.xyz.iter().zip(&job.machine.travel).enumerate() {
         let Some((least, most)) = travel else { continue };
         let passed = (at - most.0).max(least.0 - at);

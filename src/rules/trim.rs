@@ -6,7 +6,7 @@ use super::{Aim, Context, CutView, Report};
 use crate::job::{Laminate, Limit, ToolKind};
 use crate::motion::UNSTATED;
 use crate::operation::{Path, Stretch};
-use crate::process::{CutReading, OverrideBand, POST_ROUNDING, laminate_of};
+use crate::process::{CutReading, Kind, OverrideBand, POST_ROUNDING, laminate_of};
 use crate::units::{Millimetres, MmPerMin, MmPerTooth, RevPerMin, UnitSystem, trimmed};
 
 /// Heights closer than this are the same, mm; house value.
@@ -18,21 +18,67 @@ const TOUCH: f64 = 0.05;
 /// A stretch with what it comes to.
 pub(super) type Piece<'v> = (&'v Stretch, &'v CutReading);
 
-/// The stretches of a cut with their readings.
-pub(super) fn pieces<'v>(view: &CutView<'v>) -> impl Iterator<Item = Piece<'v>> + use<'v> {
-    view.cut.stretches.iter().zip(view.readings)
+/// Stretches of those kinds alone that `concerned` holds for, by feed, speed, path, engagement, exact stop, layers with
+/// their limits and the bounds of their heights: a cut has far fewer kinds than stretches.
+pub(super) fn stretches_if<'v>(
+    view: &CutView<'v>,
+    concerned: impl Fn(&Stretch, &Kind) -> bool,
+) -> impl Iterator<Item = (usize, &'v Stretch)> {
+    let stretches = view.cut.stretches.as_slice();
+    let first = move |kind: &Kind| stretches.get(kind.range.start);
+    let concerned = view.readings.kinds.iter().filter(move |kind| first(kind).is_some_and(|one| concerned(one, kind)));
+    concerned.flat_map(move |kind| kind.range.clone().zip(stretches.get(kind.range.clone()).unwrap_or_default()))
 }
 
-/// Stretches whose feed counts: sideways, in more than core, and longer than a touch.
-pub(super) fn fed<'v>(view: &CutView<'v>) -> impl Iterator<Item = Piece<'v>> + use<'v> {
-    pieces(view).filter(|(stretch, reading)| {
-        stretch.path != Path::Plunge && !reading.core_only && !reading.layers.is_empty() && stretch.length > TOUCH
-    })
+/// The same stretches with their readings.
+pub(super) fn pieces_if<'v>(
+    view: &CutView<'v>,
+    concerned: impl Fn(&Stretch, &Kind) -> bool,
+) -> impl Iterator<Item = Piece<'v>> {
+    let readings = view.readings;
+    stretches_if(view, concerned).filter_map(|(index, stretch)| Some((stretch, readings.each().get(index)?)))
+}
+
+/// The same stretches as far as their feed counts: sideways, in more than core, and longer than a touch.
+pub(super) fn fed_if<'v>(
+    view: &CutView<'v>,
+    concerned: impl Fn(&Stretch, &CutReading) -> bool,
+) -> impl Iterator<Item = Piece<'v>> {
+    let concerned = move |stretch: &Stretch, kind: &Kind| is_fed(stretch, kind) && concerned(stretch, &kind.reading);
+    pieces_if(view, concerned).filter(|(stretch, _)| stretch.length > TOUCH)
+}
+
+/// The first stretch whose feed counts and of whose kind `concerned` holds.
+pub(super) fn first_fed<'v>(
+    view: &CutView<'v>,
+    concerned: impl Fn(&Stretch, &CutReading) -> bool,
+) -> Option<&'v Stretch> {
+    let concerned = move |stretch: &Stretch, kind: &Kind| is_fed(stretch, kind) && concerned(stretch, &kind.reading);
+    stretches_if(view, concerned).map(|(_, stretch)| stretch).find(|stretch| stretch.length > TOUCH)
+}
+
+/// All stretches whose feed counts.
+pub(super) fn fed<'v>(view: &CutView<'v>) -> impl Iterator<Item = Piece<'v>> {
+    fed_if(view, |_, _| true)
+}
+
+/// Whether feed counts in stretches of a kind.
+fn is_fed(stretch: &Stretch, kind: &Kind) -> bool {
+    stretch.path != Path::Plunge && !kind.reading.core_only && !kind.reading.layers.is_empty()
 }
 
 /// Stretches at one height.
-pub(super) fn level<'v>(view: &CutView<'v>) -> impl Iterator<Item = Piece<'v>> + use<'v> {
-    fed(view).filter(|(stretch, _)| (stretch.z.0 - stretch.z.1).abs() <= LEVEL && stretch.descent < 1.0)
+pub(super) fn level<'v>(view: &CutView<'v>) -> impl Iterator<Item = Piece<'v>> {
+    level_if(view, |_, _| true)
+}
+
+/// Those of kinds that `concerned` holds for.
+pub(super) fn level_if<'v>(
+    view: &CutView<'v>,
+    concerned: impl Fn(&Stretch, &CutReading) -> bool,
+) -> impl Iterator<Item = Piece<'v>> {
+    let level = |stretch: &Stretch| (stretch.z.0 - stretch.z.1).abs() <= LEVEL && stretch.descent < 1.0;
+    fed_if(view, concerned).filter(move |(stretch, _)| level(stretch))
 }
 
 /// Whether a feed for each edge lies below its floor by more than posts round.
@@ -135,7 +181,7 @@ pub(super) fn tooth_line(view: &CutView<'_>, (stretch, reading): Piece<'_>, unit
 
 /// Adds the overrides that keep every limit of a cut.
 pub(super) fn with_band(report: Report, view: &CutView<'_>) -> Report {
-    band_line(&OverrideBand::of_cut(view.readings), "cut").into_iter().fold(report, Report::why)
+    band_line(&OverrideBand::of_cut(view.readings.each()), "cut").into_iter().fold(report, Report::why)
 }
 
 /// Feed of the centre at which the wall of a stretch sees `target`, mm/min.

@@ -89,12 +89,13 @@
 
 use super::feed::{centre_share, feed_line, feed_word, posted, speed, worst_of_each_feed};
 use super::trim::{
-    above, can_judge_feed, cause_by_remedy, centre_feed, fed, feed_in_block, laminate, tooth_line, with_band,
+    above, can_judge_feed, cause_by_remedy, centre_feed, fed_if, feed_in_block, first_fed, laminate, tooth_line,
+    with_band,
 };
 use super::{Check, Context, CutView, HoleView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
-use crate::operation::Path;
-use crate::process::Reading;
+use crate::operation::{Path, Stretch};
+use crate::process::{CutReading, Reading};
 use crate::units::{MmPerTooth, UnitSystem};
 
 /// The rule.
@@ -109,20 +110,21 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     if !can_judge_feed(view, cx) {
         return;
     }
-    if fed(view).any(|(stretch, _)| matches!(stretch.path, Path::Arc { .. }) && stretch.engagement.is_none()) {
+    let blind = |stretch: &Stretch| matches!(stretch.path, Path::Arc { .. }) && stretch.engagement.is_none();
+    if first_fed(view, |stretch, _| blind(stretch)).is_some() {
         let why = "without an outline nobody knows on which side of an arc the wall lies";
         cx.not_checked(why, "workpiece.outline".to_owned());
     }
-    let missing = fed(view).find(|(_, reading)| reading.ceiling.is_none());
-    if let Some(laminate) = missing.and_then(|(stretch, _)| laminate(view, stretch)) {
+    let missing = first_fed(view, |_, reading| reading.ceiling.is_none());
+    if let Some(laminate) = missing.and_then(|stretch| laminate(view, stretch)) {
         let key = format!("laminate.{}.trim.tooth_ceiling", laminate.name);
         cx.not_checked(format!("`{key}` is not given"), key);
     }
-    for piece @ (stretch, reading) in fed(view) {
+    let fast = |reading: &CutReading| {
+        reading.per_tooth.zip(reading.ceiling.as_ref()).is_some_and(|(feed, ceiling)| above(feed, ceiling.value))
+    };
+    for piece @ (stretch, reading) in fed_if(view, |_, reading| fast(reading)) {
         let (Some(feed), Some(ceiling)) = (reading.per_tooth, &reading.ceiling) else { continue };
-        if !above(feed, ceiling.value) {
-            continue;
-        }
         let target = centre_feed(view, piece, ceiling.value);
         let cause = cause_by_remedy(view, stretch.feed.unwrap_or_default(), target.map(|feed| feed.0));
         cx.report_worst(cause, feed.0, feed_in_block(stretch), |units| {

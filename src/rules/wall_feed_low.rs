@@ -66,11 +66,12 @@
 
 use super::feed::{centre_share, feed_line, feed_word, posted, speed, worst_of_each_feed};
 use super::trim::{
-    below, can_judge_feed, cause_by_remedy, centre_feed, fed, feed_in_block, laminate, tooth_line, with_band,
+    below, can_judge_feed, cause_by_remedy, centre_feed, fed_if, feed_in_block, first_fed, laminate, tooth_line,
+    with_band,
 };
 use super::{Check, Context, CutView, HoleView, Report, Rule, missing};
 use crate::diagnostic::{Remedy, Severity};
-use crate::process::Reading;
+use crate::process::{CutReading, Reading};
 use crate::units::{MmPerTooth, UnitSystem};
 
 /// The rule.
@@ -85,16 +86,16 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
     if !can_judge_feed(view, cx) {
         return;
     }
-    let missing = fed(view).find(|(_, reading)| reading.floor.is_none());
-    if let Some(laminate) = missing.and_then(|(stretch, _)| laminate(view, stretch)) {
+    let missing = first_fed(view, |_, reading| reading.floor.is_none());
+    if let Some(laminate) = missing.and_then(|stretch| laminate(view, stretch)) {
         let key = format!("laminate.{}.trim.tooth_floor", laminate.name);
         cx.not_checked("no least feed is stated for trimming and the tool has no edge radius", key);
     }
-    for piece @ (stretch, reading) in fed(view) {
+    let slow = |reading: &CutReading| {
+        reading.per_tooth.zip(reading.floor.as_ref()).is_some_and(|(feed, floor)| below(feed, floor.value))
+    };
+    for piece @ (stretch, reading) in fed_if(view, |_, reading| slow(reading)) {
         let (Some(feed), Some(floor)) = (reading.per_tooth, &reading.floor) else { continue };
-        if !below(feed, floor.value) {
-            continue;
-        }
         let target = centre_feed(view, piece, floor.value);
         let cause = cause_by_remedy(view, stretch.feed.unwrap_or_default(), target.map(|feed| feed.0));
         cx.report_worst(cause, -feed.0, feed_in_block(stretch), |units| {
