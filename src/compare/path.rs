@@ -8,6 +8,9 @@ use crate::units::counted;
 use std::collections::BTreeMap;
 use std::hash::{DefaultHasher, Hasher};
 
+/// A move before and after with another feed, and how many have the same two feeds.
+type Refed = (Act, Act, u64);
+
 /// Feeds told of one cut; more are summed up.
 const MOST_FEEDS: usize = 4;
 
@@ -158,7 +161,7 @@ fn feeds(old: &[Act], new: &[Act]) -> Vec<Difference> {
         let same = old_runs.iter().map(|feed| on_grid(*feed)).eq(new_runs.iter().map(|feed| on_grid(*feed)));
         return if same { Vec::new() } else { vec![summed_up()] };
     }
-    let mut pairs: BTreeMap<(Option<i64>, Option<i64>), (Act, Act, u64)> = BTreeMap::new();
+    let mut pairs: BTreeMap<(Option<i64>, Option<i64>), Refed> = BTreeMap::new();
     for (old, new) in old.iter().zip(&new).filter(|(old, new)| on_grid(old.feed) != on_grid(new.feed)) {
         pairs.entry((on_grid(old.feed), on_grid(new.feed))).or_insert((*old, *new, 0)).2 += 1;
     }
@@ -169,7 +172,7 @@ fn feeds(old: &[Act], new: &[Act]) -> Vec<Difference> {
         told.note = Some(format!("{moves} of {}", counted(total, "feed move")));
         return vec![told];
     }
-    let told = |(old, new, count): &(Act, Act, u64)| {
+    let told = |(old, new, count): &Refed| {
         let mut told = Difference::new(Aspect::Feed, Some(value(old.feed)), Some(value(new.feed)));
         told.note = (*count < total).then(|| format!("{count} of {}", counted(total, "feed move")));
         told.at(old.feed_word, new.feed_word)
