@@ -1,5 +1,6 @@
 //! From findings to edits: what each wants of which hole, and every block rewritten once for all of them.
 
+use super::arc_feed::ArcFeeds;
 use super::block_edit::Text;
 use super::edit::{Conflict, Edit, Edits};
 use super::numbering::Numbering;
@@ -48,6 +49,7 @@ pub struct Plan<'a> {
     scene: Scene,
     passes: Passes,
     sides: Sides,
+    arcs: ArcFeeds,
     /// Blocks with the holes they make, in order of block.
     made_by: Vec<(BlockKey, u32)>,
     /// Holes of each finding that shapes holes.
@@ -72,8 +74,8 @@ impl<'a> Plan<'a> {
         let mut made_by: Vec<(BlockKey, u32)> = by_block.collect();
         made_by.sort_unstable();
         let scene = Scene::new([], [], []);
-        let (texts, passes, sides, holes_of) = Default::default();
-        let mut plan = Self { inputs, texts, scene, passes, sides, made_by, holes_of };
+        let (texts, passes, sides, arcs, holes_of) = Default::default();
+        let mut plan = Self { inputs, texts, scene, passes, sides, arcs, made_by, holes_of };
         let mut refusals = Vec::new();
         for &index in findings {
             let Some(finding) = inputs.findings.get(index) else { continue };
@@ -104,6 +106,9 @@ impl<'a> Plan<'a> {
             }
             if !plan.sides.is_empty() {
                 run(&programs, inputs.settings, inputs.tools, &mut plan.sides);
+            }
+            if !plan.arcs.is_empty() {
+                run(&programs, inputs.settings, inputs.tools, &mut plan.arcs);
             }
         }
         plan.scene.finish();
@@ -136,11 +141,7 @@ impl<'a> Plan<'a> {
             return Ok(());
         }
         if holes.is_empty() {
-            return if is_blockwise(remedy) || !self.feed_words(index).is_empty() {
-                Ok(())
-            } else {
-                Err("no hole is made at its place".to_owned())
-            };
+            return if is_blockwise(remedy) { Ok(()) } else { Err("no hole is made at its place".to_owned()) };
         }
         for hole in &holes {
             let Some((_, key)) = self.hole(*hole) else { return Err("its hole is not in the survey".to_owned()) };
@@ -175,10 +176,11 @@ impl<'a> Plan<'a> {
 
     /// Sets what to look for around the places of findings that change a cut's depth, its way in or its side.
     fn look_around(&mut self, findings: &[usize]) {
-        let (mut levels, mut plunges, mut sides) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
+        let [mut levels, mut plunges, mut sides, mut arcs] = [const { BTreeSet::new() }; 4];
         for index in findings.iter().filter(|index| !self.holes_of.contains_key(*index)) {
             let Some(finding) = self.inputs.findings.get(*index) else { continue };
             match finding.remedy {
+                Some(Remedy::Feed(_)) => arcs.extend(self.blocks(finding)),
                 Some(Remedy::Depth(_)) => levels.extend(self.blocks(finding)),
                 Some(Remedy::RampIn { .. }) => plunges.extend(self.blocks(finding)),
                 Some(Remedy::OtherSide | Remedy::CompensateSooner) => sides.extend(self.blocks(finding)),
@@ -187,6 +189,7 @@ impl<'a> Plan<'a> {
         }
         self.passes = Passes::new(levels, plunges);
         self.sides = Sides::new(sides);
+        self.arcs = ArcFeeds::new(arcs);
     }
 
     fn blocks(&self, finding: &Finding) -> BTreeSet<BlockKey> {
@@ -398,10 +401,15 @@ impl<'a> Plan<'a> {
         written
     }
 
-    /// An F word where no hole is made, with another feed.
+    /// An arc, or an F word where no hole is made, with another feed.
     fn fed(&self, place: &Place, feed: f64, text: &Text<'_>) -> Result<Vec<Edit>, String> {
+        let block = (place.source, text.line_start(place.span.start));
+        if let Some(edits) = self.arcs.edits(block, feed, text) {
+            return edits;
+        }
         let word = self.scene.feed_words.get(&(place.source, place.span.start));
-        let (state, old) = word.and_then(Option::as_ref).ok_or("nothing is fed by the word at its place")?;
+        let why = "the feed of this cut is stated before it, for other moves too";
+        let (state, old) = word.and_then(Option::as_ref).ok_or(why)?;
         let value = cycles::feed_word(text, state, feed, *old)?;
         Ok(vec![Edit::replace(place.span, text.style.word(b'F', value, Rounding::Nearest))])
     }
@@ -468,7 +476,7 @@ fn brings_numbers(remedy: &Remedy) -> bool {
 /// Whether a remedy changes blocks that make no hole.
 fn is_blockwise(remedy: &Remedy) -> bool {
     match remedy {
-        Remedy::NoDwell | Remedy::RetractTo(_) | Remedy::Depth(_) => true,
+        Remedy::NoDwell | Remedy::RetractTo(_) | Remedy::Depth(_) | Remedy::Feed(_) => true,
         Remedy::RampIn { .. } | Remedy::OtherSide | Remedy::CompensateSooner => true,
         _ => is_worded(remedy),
     }

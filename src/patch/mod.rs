@@ -1,5 +1,6 @@
 //! Turns remedies into byte edits in the program's own style, proves them by reading again, and prints a diff.
 
+mod arc_feed;
 mod block_edit;
 mod cycles;
 mod draft;

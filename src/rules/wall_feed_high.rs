@@ -85,7 +85,8 @@
 //! ```
 //!
 //! ## Remedy
-//! Lowers the feed of these moves, where no floor lies above the ceiling.
+//! Lowers the feed of these moves, where no floor lies above the ceiling. Moves behind an arc that took over its F get
+//! the old one back.
 
 use super::feed::{centre_share, feed_line, feed_word, posted, speed, worst_of_each_feed};
 use super::trim::{

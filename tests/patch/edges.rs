@@ -169,3 +169,30 @@ fn compensation_begins_on_a_move_that_is_long_enough() {
     let why = "no rapid in the plane stands before it, which could lead in";
     assert_eq!(left(&case, "compensation-impossible"), why);
 }
+
+/// A 2 mm path in a 7 mm slot end may have 685.7 mm/min; the moves behind it keep theirs, stated or taken over.
+#[test]
+fn an_arc_is_slowed_for_itself_alone() {
+    let slot = |arc: &str, behind: &str| {
+        let way = "G0 X77. Y48. Z1.\nS10000\nG1 X123. Z-2. F1000.\nX77. Z-5.\nX123. Z-7.\nX77.\nX123.\n";
+        format!("{way}{arc}\n{behind}\nG0 Z5.\n")
+    };
+    let cases = [
+        ("G3 Y52. J2.", "G1 X77.", "G3 Y52. J2. F685.7", "G1 X77. F1000."),
+        ("G3 Y52. J2. F1000.", "G1 X77.", "G3 Y52. J2. F685.7", "G1 X77. F1000."),
+        ("G3 Y52. J2.", "G1 X77. F900.", "G3 Y52. J2. F685.7", "G1 X77. F900."),
+        (
+            "G3 X125. Y50. J2.\nX123. Y52. I-2.",
+            "G1 X77.",
+            "G3 X125. Y50. J2. F685.7\nX123. Y52. I-2.",
+            "G1 X77. F1000.",
+        ),
+    ];
+    for (arc, behind, slowed, restored) in cases {
+        let case = with_tool(2, "X77. Y48.", &slot(arc, behind));
+        cures(&case, "wall-feed-high", &slot(arc, behind), &slot(slowed, restored));
+    }
+    let line = trim("G0 Z-7.\nG1 X-19. F5000.\nX100.\nX220.\n");
+    let why = left(&line, "wall-feed-high");
+    assert_eq!(why, "the feed of this cut is stated before it, for other moves too");
+}
