@@ -54,8 +54,4 @@ pub enum Remedy {
     Replace(String),
     /// Put these words on a line of their own before the block the finding points at.
     LineBefore(String),
-    /// Put these words at the end of the block the finding points at.
-    Append(String),
-    /// Take the words the finding points at out of the block.
-    Remove,
 }

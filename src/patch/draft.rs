@@ -146,7 +146,9 @@ impl<'a> Plan<'a> {
         for hole in &holes {
             let Some((_, key)) = self.hole(*hole) else { return Err("its hole is not in the survey".to_owned()) };
             if self.made_at(key).any(|other| !holes.contains(&other)) {
-                return Err("its block also makes holes that are in order, by another call or a repeat".to_owned());
+                return Err(
+                    "its block also makes holes that are in order, by another call or a repeat".to_owned()
+                );
             }
             self.read_text(key.0)?;
         }
@@ -469,7 +471,7 @@ fn brings_numbers(remedy: &Remedy) -> bool {
         | Remedy::RampIn { .. } => true,
         Remedy::OneStroke | Remedy::NoDwell | Remedy::FeedOut => false,
         Remedy::OtherSide | Remedy::CompensateSooner => false,
-        Remedy::Replace(_) | Remedy::LineBefore(_) | Remedy::Append(_) | Remedy::Remove => false,
+        Remedy::Replace(_) | Remedy::LineBefore(_) => false,
     }
 }
 
@@ -484,5 +486,5 @@ fn is_blockwise(remedy: &Remedy) -> bool {
 
 /// Whether a remedy brings its own words.
 fn is_worded(remedy: &Remedy) -> bool {
-    matches!(remedy, Remedy::Replace(_) | Remedy::LineBefore(_) | Remedy::Append(_) | Remedy::Remove)
+    matches!(remedy, Remedy::Replace(_) | Remedy::LineBefore(_))
 }

@@ -1,4 +1,4 @@
-//! Remedies that name their own text: words replaced, added or taken out where a finding points.
+//! Remedies that name their own text: words replaced where a finding points, or a line before them.
 
 use super::block_edit::{BlockEdit, Line, Text, number};
 use super::cycles::code_number;
@@ -28,8 +28,6 @@ pub fn rewrite(remedy: &Remedy, place: Span, text: &Text<'_>) -> Option<Result<V
             }),
             None => edited(&|edit| edit.line_before(in_style(new, text))),
         },
-        Remedy::Append(new) => edited(&|edit| in_style(new, text).into_iter().for_each(|word| edit.put_last(word))),
-        Remedy::Remove => edited(&|edit| remove(edit, place)),
         Remedy::RetractTo(height) => {
             let z = text.style.word(b'Z', height.0 / text.units.mm(), Rounding::Up);
             edited(&|edit| edit.line_before(vec![text.style.code(b'G', 0), z.clone()]))
@@ -92,10 +90,6 @@ fn replace(edit: &mut BlockEdit<'_, '_>, place: Span, new: &Line, text: &Text<'_
     }
 }
 
-fn remove(edit: &mut BlockEdit<'_, '_>, place: Span) {
-    covered(edit, place).into_iter().for_each(|word| edit.remove(word));
-}
-
 /// Takes G4 and its time out; the cycles' own dwell is left to the hole it belongs to.
 pub(super) fn remove_dwell(edit: &mut BlockEdit<'_, '_>) {
     let words = edit.block.words.clone();
@@ -133,10 +127,6 @@ mod tests {
         assert_eq!(replaced, program.replace("H12", "H11"));
         let by_code = patched(program, Remedy::Replace("H11".to_owned()), "G43");
         assert_eq!(by_code, replaced);
-        let removed = patched(program, Remedy::Remove, "M3");
-        assert_eq!(removed, program.replace(" M3", ""));
-        let appended = patched(program, Remedy::Append("M8".to_owned()), "S900");
-        assert_eq!(appended, program.replace("M3", "M3 M8"));
         let before = patched(program, Remedy::LineBefore("M51".to_owned()), "G4 P");
         assert_eq!(before, program.replace("N20", "N11 M51\nN20"));
         let rested = patched(program, Remedy::NoDwell, "G4 P");

@@ -3,7 +3,6 @@
 pub mod chip;
 pub mod compression;
 mod cutting;
-pub mod delamination;
 mod depth;
 mod override_band;
 mod plate;

@@ -17,6 +17,7 @@ mod moves;
 mod names;
 mod patch;
 mod plot;
+mod remedy_json;
 mod rules;
 mod source_code;
 #[cfg(test)]

@@ -100,7 +100,23 @@ impl SyntaxFaultKind {
             Self::LineNumberNotFirst => "word-conflict",
             Self::LineNumberTooLong | Self::LineTooLong => "program-frame",
             Self::NamedParameter | Self::CornerWord | Self::SkipRest => "not-followed",
-            _ => "text-unreadable",
+            Self::BadCharacter
+            | Self::MissingValue
+            | Self::NoDigits
+            | Self::BadNumber
+            | Self::NumberTooLarge
+            | Self::BadLineNumber
+            | Self::LineUnreadable
+            | Self::NestedComment
+            | Self::UnclosedComment
+            | Self::UnclosedExpression
+            | Self::UnknownOperation
+            | Self::UnknownFunction
+            | Self::BracketMissing
+            | Self::SlashMissing
+            | Self::EqualMissing
+            | Self::ExpressionTooLong
+            | Self::UnknownName => "text-unreadable",
         }
     }
 

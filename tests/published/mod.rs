@@ -5,7 +5,6 @@ mod chip_thickness;
 mod clearance;
 mod compression;
 mod critical_thrust;
-mod delamination_factors;
 mod end_to_end;
 mod engagement;
 mod gcode_crate;
