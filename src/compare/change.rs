@@ -170,7 +170,8 @@ impl Aspect {
 }
 
 /// One side of a change.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Value {
     /// A number with its unit.
     Number(Quantity),
@@ -218,7 +219,7 @@ pub struct Spot {
 }
 
 /// One feature that a change concerns.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Affected {
     /// The drawing's name of a hole or edge, else a number in order of making, else its block.
     pub name: String,
@@ -249,7 +250,7 @@ pub enum FeatureKind {
 }
 
 /// The same change at one or more features.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Change {
     /// What.
     pub aspect: Aspect,
@@ -307,7 +308,7 @@ pub struct Sameness {
 }
 
 /// A comment that is not in both.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct LineChange {
     /// As it was.
     pub old: Option<(Spot, String)>,
@@ -316,7 +317,7 @@ pub struct LineChange {
 }
 
 /// What the text differs in besides what the machining shows.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct TextChanges {
     /// Blocks with another N word, or with none.
     pub renumbered: u64,

@@ -6,6 +6,7 @@ pub use remedy::Remedy;
 
 use crate::source::{SourceId, Span};
 use crate::units::UnitSystem;
+use serde::Serialize;
 
 /// How grave a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -31,7 +32,7 @@ impl Severity {
 }
 
 /// A number with its unit, metric as rules compare it; outputs give it as [`Quantity::read_in`] does.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Quantity {
     /// The value, in `unit`.
     pub value: f64,
