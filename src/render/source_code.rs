@@ -56,11 +56,14 @@ impl Piece {
         self.start <= span.start && span.start <= self.end() && span.end <= self.end()
     }
 
-    /// Where the part of `span` inside this piece stands in the excerpt.
+    /// Where the part of `span` inside this piece stands in the excerpt; an empty part takes the letter beside it, for
+    /// a marker needs one.
     fn address(&self, span: Span) -> SourceSpan {
         let start = span.start.clamp(self.start, self.end());
         let end = span.end.clamp(start, self.end());
-        (self.base + (start - self.start) as usize, (end - start) as usize).into()
+        let (start, end) = ((start - self.start) as usize, (end - self.start) as usize);
+        let (start, end) = if start == end { beside(&self.text, start) } else { (start, end) };
+        (self.base + start, end - start).into()
     }
 }
 
@@ -78,6 +81,15 @@ impl SourceCode for Excerpt {
         let whole = (piece.base, piece.text.len()).into();
         Ok(Box::new(MietteSpanContents::new_named(piece.name.clone(), &piece.text, whole, piece.line, column, 0)))
     }
+}
+
+/// The letter at a byte, or the last one where the text ends there.
+fn beside(text: &[u8], at: usize) -> (usize, usize) {
+    let opens = |index: &usize| text.get(*index).is_none_or(|byte| byte & 0xC0 != 0x80);
+    let start = at.min(text.len().saturating_sub(1));
+    let start = (0..=start).rev().find(opens).unwrap_or(0);
+    let end = (start + 1..text.len()).find(opens).unwrap_or(text.len());
+    (start, end)
 }
 
 /// The part of a line to show, as byte indices into it: all of it, or `width` bytes that hold the start of the span.
@@ -133,7 +145,10 @@ mod tests {
         let line = |start, bytes| Line { start, number: 7, bytes };
         let first = excerpt.add("a.nc", line(10, b"G1 X1"), Span::new(13, 15), 80);
         let second = excerpt.add("b.nc", line(10, b"G1 X1"), Span::new(15, 40), 80);
-        assert_eq!((first.offset(), first.len(), second.offset(), second.len()), (3, 2, 11, 0));
+        // Nothing of the second is on its line: its last letter carries the marker.
+        assert_eq!((first.offset(), first.len(), second.offset(), second.len()), (3, 2, 10, 1));
+        let letter = excerpt.add("c.nc", line(10, "(Ö".as_bytes()), Span::new(13, 13), 80);
+        assert_eq!((letter.offset(), letter.len()), (13, 2));
         assert_eq!(excerpt.add("a.nc", line(10, b"G1 X1"), Span::new(10, 12), 80).offset(), 0);
         let read = excerpt.read_span(&first, 0, 0).unwrap();
         assert_eq!((read.name(), read.line(), read.column(), read.data()), (Some("a.nc"), 6, 3, b"G1 X1".as_slice()));
