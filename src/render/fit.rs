@@ -106,6 +106,11 @@ fn covered(fit: &Fit, trials: &Trials, lines: &mut Vec<String>) {
     }
 }
 
+/// A share in per cent to one decimal; adding zero takes the sign from a minus zero.
+fn percent(share: f64) -> f64 {
+    (share * 1000.0).round() / 10.0 + 0.0
+}
+
 fn residuals(law: &LawFit, lines: &mut Vec<String>) {
     let mut shown: Vec<&FittedTrial> = law.trials.iter().collect();
     if shown.len() > LISTED {
@@ -128,7 +133,7 @@ fn residuals(law: &LawFit, lines: &mut Vec<String>) {
             row.holes.map_or_else(|| "-".to_owned(), |holes| trimmed(holes, 0)),
             format!("{:.1}", row.thrust.0),
             format!("{:.1}", trial.law.0),
-            trial.residual() * 100.0,
+            percent(trial.residual()),
             if trial.outlier { "  outlier" } else { "" },
         ));
     }
