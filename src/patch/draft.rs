@@ -147,7 +147,7 @@ impl<'a> Plan<'a> {
             let Some((_, key)) = self.hole(*hole) else { return Err("its hole is not in the survey".to_owned()) };
             if self.made_at(key).any(|other| !holes.contains(&other)) {
                 return Err(
-                    "its block also makes holes that are in order, by another call or a repeat".to_owned()
+                    "a repeat or another call of its block makes further holes, which would change too".to_owned()
                 );
             }
             self.read_text(key.0)?;

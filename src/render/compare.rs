@@ -337,13 +337,8 @@ fn foot(compared: &Comparison<'_>, look: &Look) -> String {
     );
     text.push_str(&look.wrapped("", "  ", &moves));
     for (name, report) in [("old", old), ("new", new)] {
-        let rules: BTreeSet<&str> = report.not_checked.iter().map(|missing| missing.rule.as_str()).collect();
-        let not_run = if rules.is_empty() {
-            "every check run".to_owned()
-        } else {
-            format!("{} not run", counted(rules.len() as u64, "check"))
-        };
-        text.push_str(&look.wrapped("  ", "  ", &format!("{name}: {}; {not_run}", super::coverage(report))));
+        let told = format!("{name}: {}; {}", super::coverage(report), super::checks(report));
+        text.push_str(&look.wrapped("  ", "  ", &told));
     }
     text + &look.wrapped("  ", "  ", CAUTION)
 }

@@ -48,6 +48,7 @@ pub(crate) use crate::units::{counted, grouped};
 
 use crate::check::Report;
 use crate::diagnostic::Severity;
+use std::collections::BTreeSet;
 
 /// What every report says of itself: it helps to decide and decides nothing.
 pub const CAUTION: &str = "This check supports prove-out, first-article inspection and engineering approval; it replaces \
@@ -116,4 +117,16 @@ fn coverage(report: &Report) -> String {
         grouped(coverage.judged),
         counted(coverage.holes, "hole"),
     )
+}
+
+/// How many checks had no data, or that all ran; on part of the program where not all of it was understood and judged.
+fn checks(report: &Report) -> String {
+    let rules: BTreeSet<&str> = report.not_checked.iter().map(|missing| missing.rule.as_str()).collect();
+    let coverage = &report.coverage;
+    let whole = coverage.understood == coverage.blocks && coverage.judged == coverage.holes;
+    match (rules.len() as u64, whole) {
+        (0, true) => "every check run".to_owned(),
+        (0, false) => "every check run on these alone".to_owned(),
+        (count, _) => format!("{} not run", counted(count, "check")),
+    }
 }

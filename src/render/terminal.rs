@@ -72,12 +72,8 @@ fn waivers(report: &Report) -> String {
 
 /// How much of the program the answers rest on, and which checks had no part in them.
 fn coverage(report: &Report) -> String {
-    let rules: BTreeSet<&str> = report.not_checked.iter().map(|missing| missing.rule.as_str()).collect();
-    let not_run = match rules.len() {
-        0 => "every check run".to_owned(),
-        count => format!("{} not run, see above", counted(count as u64, "check")),
-    };
-    format!("{}; {not_run}", super::coverage(report))
+    let see = if report.not_checked.is_empty() { "" } else { ", see above" };
+    format!("{}; {}{see}", super::coverage(report), super::checks(report))
 }
 
 /// Checks without data: those the run is incomplete without, then those whose limit a specification need not state.
