@@ -260,8 +260,11 @@ impl<O: Observer> Runner<'_, O> {
     /// Sets the motion mode.
     pub(super) fn motion_mode(&mut self, mode: MotionMode, span: Span) {
         let new = self.stated(mode, span);
+        let plain =
+            |mode| matches!(mode, MotionMode::Rapid | MotionMode::Line | MotionMode::ArcCw | MotionMode::ArcCcw);
+        let told_by_steps = plain(self.state.motion.value) && plain(mode);
         let changed = self.state.motion.take(new);
-        self.state.generation += u32::from(changed);
+        self.state.generation += u32::from(changed && !told_by_steps);
         match mode {
             MotionMode::Cycle(_) => {}
             MotionMode::None => self.series.end(),

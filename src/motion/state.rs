@@ -154,7 +154,8 @@ pub enum SpindleSense {
 /// Everything modal while one block runs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ModalState {
-    /// Counts up whenever anything here but the feed word's own repetition changes; two equal counts mean equal state.
+    /// Counts up whenever anything here changes but the feed word's own repetition and G0 to G3, which every step tells
+    /// itself; two equal counts mean equal state otherwise.
     pub generation: u32,
     /// Group 1.
     pub motion: Set<MotionMode>,

@@ -188,12 +188,21 @@ pub struct CycleCall {
 }
 
 impl CycleCall {
-    /// Whether another call does the same but for its place; forms are not compared.
+    /// Whether the tool stands at the height of R before the cycle, so that there is no way down to it.
+    #[must_use]
+    pub fn begins_at_r(&self) -> bool {
+        let (_, _, axis) = self.plane.axes();
+        let at_r = |xyz: &[f64; 3]| xyz.get(axis) == Some(&self.r);
+        at_r(&self.from.xyz) && at_r(&self.over)
+    }
+
+    /// Whether another call does the same but for its place, and for the way down to R where this one begins there;
+    /// forms are not compared.
     pub(super) fn is_like(&self, other: &Self) -> bool {
         let Self { from, over, repeat, stated_at, form, .. } = *self;
         let (_, _, axis) = self.plane.axes();
-        from.xyz.get(axis) == other.from.xyz.get(axis)
-            && over.get(axis) == other.over.get(axis)
+        let same_height = from.xyz.get(axis) == other.from.xyz.get(axis) && over.get(axis) == other.over.get(axis);
+        (same_height || self.begins_at_r())
             && (from.abc, from.known) == (other.from.abc, other.from.known)
             && *self == Self { from, over, repeat, stated_at, form, ..*other }
     }

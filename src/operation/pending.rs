@@ -114,17 +114,26 @@ pub(super) struct Series {
     /// Recipe they share.
     pub recipe: u32,
     /// Time it took from its place on.
-    pub spent: Spent,
+    whole: Spent,
+    /// Time it took from the R plane on, where that does not hang on how the tool came there.
+    from_r: Option<Spent>,
+    /// Whether it began at the R plane.
+    began_at_r: bool,
 }
 
 impl Series {
     /// Of the cycle just finished.
-    pub fn of(pending: &Pending, recipe: u32, spent: Spent) -> Self {
-        Self { form: pending.call.form, pilot: pending.pilot, recipe, spent }
+    pub fn of(pending: &Pending, recipe: u32, whole: Spent, from_r: Option<Spent>) -> Self {
+        let Pending { call, pilot, .. } = pending;
+        Self { form: call.form, pilot: *pilot, recipe, whole, from_r, began_at_r: call.begins_at_r() }
     }
 
-    /// Whether a call does the same as the one the series began with, but for its place.
-    pub fn repeats(&self, call: &CycleCall, pilot: f64) -> bool {
-        (self.form, self.pilot) == (call.form, pilot)
+    /// Time from its place on of a call that does the same as the one the series began with, but for its place and the
+    /// way down to R; `None` for one that does something else.
+    pub fn spent(&self, call: &CycleCall, pilot: f64) -> Option<Spent> {
+        if (self.form, self.pilot) != (call.form, pilot) {
+            return None;
+        }
+        if call.begins_at_r() && !self.began_at_r { self.from_r } else { Some(self.whole) }
     }
 }

@@ -24,6 +24,27 @@ pub(super) struct Places {
     last: Option<([i64; 2], u32)>,
 }
 
+/// The places under each work offset, for holes along each axis; a program has few of these.
+#[derive(Default)]
+pub(super) struct AllPlaces(Vec<((u8, usize), Places)>);
+
+impl AllPlaces {
+    /// Places under work offset `number` for holes along `axis`.
+    pub fn of(&self, number: u8, axis: usize) -> Option<&Places> {
+        self.0.iter().find(|(of, _)| *of == (number, axis)).map(|(_, places)| places)
+    }
+
+    /// Puts hole `index`, about to be added to `holes`, at its place; returns the hole that was there before.
+    pub fn put(&mut self, (number, axis): (u8, usize), holes: &[Hole], at: [f64; 2], index: u32) -> Option<u32> {
+        let known = self.0.iter().position(|(of, _)| *of == (number, axis));
+        let slot = known.unwrap_or_else(|| {
+            self.0.push(((number, axis), Places::default()));
+            self.0.len() - 1
+        });
+        self.0.get_mut(slot).and_then(|(_, places)| places.put(holes, at, index))
+    }
+}
+
 /// A place with a hole.
 #[derive(Clone, Copy)]
 struct Place {

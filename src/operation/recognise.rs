@@ -7,7 +7,7 @@ use super::cover::Covers;
 use super::frame::Frame;
 use super::open::{Open, words_in_force};
 use super::pending::{Pending, Series, middle};
-use super::places::{Places, near};
+use super::places::{AllPlaces, near};
 use super::scene::Scene;
 use super::timing::Timing;
 use super::track::{FeedMove, Track};
@@ -17,7 +17,6 @@ use crate::motion::{
     Axes, BlockRef, CycleCall, CyclePart, Expand, ModalState, MotionFault, Observer, Planned, Pose, Segment, Step,
     StepKind,
 };
-use std::collections::BTreeMap;
 
 /// How many holes at one place are looked back on; more are the same hole over and over.
 const LOOK_BACK: usize = 8;
@@ -53,8 +52,7 @@ pub struct Recogniser<'a, W> {
     entry: Option<f64>,
     scene: Scene<'a>,
     frame: Frame,
-    /// Places under each work offset, for holes along each axis.
-    places: BTreeMap<(u8, usize), Places>,
+    places: AllPlaces,
     book: Book,
     open: Option<Open>,
     pending: Option<Pending>,
@@ -80,7 +78,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             entry: job.map(|job| job.head.entry_z.0),
             scene: Scene::new(),
             frame: Frame::default(),
-            places: BTreeMap::new(),
+            places: AllPlaces::default(),
             book: Book::default(),
             open: None,
             pending: None,
@@ -191,7 +189,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if let Some(open) = self.open.as_ref().filter(|open| near(open.place(), at)) {
             reached = reached.min(open.deepest);
         }
-        let places = self.places.get(&(self.frame.number, 2));
+        let places = self.places.of(self.frame.number, 2);
         let mut next = places.and_then(|places| places.find(&self.survey.holes, self.frame.place(at)));
         for _ in 0..LOOK_BACK {
             let Some(index) = next else { break };
@@ -226,8 +224,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             return (None, 0.0);
         }
         let index = u32::try_from(self.survey.holes.len()).unwrap_or(u32::MAX);
-        let places = self.places.entry((self.frame.number, axis)).or_default();
-        let earlier = places.put(&self.survey.holes, at, index);
+        let earlier = self.places.put((self.frame.number, axis), &self.survey.holes, at, index);
         (earlier, self.pilot(earlier))
     }
 
@@ -270,8 +267,8 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         let recipe = pending.recipe(self.scene.number);
         let (index, new) = self.enter(&recipe);
         let track = &mut self.track;
-        let spent = self.timing.end_cycle(&mut |segment, planned| track.settle(segment, planned));
-        self.series = Some(Series::of(&pending, index, spent));
+        let (whole, from_r) = self.timing.end_cycle(&mut |segment, planned| track.settle(segment, planned));
+        self.series = Some(Series::of(&pending, index, whole, from_r));
         let Pending { place: at, block, call, words, earlier, .. } = pending;
         self.account_cycle(index);
         self.add(hole(at, index, block, call.stated_at, words), earlier, new);
@@ -365,7 +362,8 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         }
         let part = Some(CyclePart::Position);
         let step = Step { kind: StepKind::Rapid, from: call.from, to, feed: None, part, block, state };
-        let contact = self.contact(&step);
+        // Nothing is open here, and a hole is looked for only below the face.
+        let contact = contact(&step, &self.scene, self.entry, |at| self.reached(at));
         self.watcher.step(&step, contact);
         self.time(&step);
     }
@@ -375,8 +373,10 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         let track = &mut self.track;
         let mut settle = |segment: &Segment, planned: &Planned| track.settle(segment, planned);
         let planned = self.timing.step(step, &mut settle);
-        if step.part == Some(CyclePart::Position) {
-            self.timing.begin_cycle(&mut settle);
+        match step.part {
+            Some(CyclePart::Position) => self.timing.begin_cycle(&mut settle),
+            Some(CyclePart::Approach) => self.timing.come_to_r(),
+            _ => {}
         }
         planned.then(|| self.track.push())
     }
@@ -434,8 +434,8 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         let (_, _, axis) = call.plane.axes();
         let at = if axis == 2 { self.frame.place(middle(call)) } else { middle(call) };
         let (earlier, pilot) = self.claim(at, axis);
-        let repeated = self.series.as_ref().filter(|series| series.repeats(call, pilot));
-        let Some((recipe, spent)) = repeated.map(|series| (series.recipe, series.spent)) else {
+        let repeated = self.series.as_ref().and_then(|series| Some((series.recipe, series.spent(call, pilot)?)));
+        let Some((recipe, spent)) = repeated else {
             self.pending = Some(Pending::new(call, block, state, at, earlier, pilot));
             let track = &mut self.track;
             self.timing.begin_cycle(&mut |segment, planned| track.settle(segment, planned));

@@ -24,8 +24,11 @@ pub(super) struct Timing<'a> {
     spent: Spent,
     /// What had been spent when the tool in the spindle began.
     before_tool: Spent,
-    /// What had been spent when the cycle now watched came to its place.
+    /// What had been spent when the cycle now watched came to its place, and to R.
     before_cycle: Spent,
+    before_stroke: Spent,
+    /// Time of a rapid along X, Y and Z, s/mm, where the job gives all three rates.
+    per_mm: Option<[f64; 3]>,
     tool_change: f64,
     spin_up: f64,
     sense: SpindleSense,
@@ -44,6 +47,8 @@ impl<'a> Timing<'a> {
             spent: Spent::default(),
             before_tool: Spent::default(),
             before_cycle: Spent::default(),
+            before_stroke: Spent::default(),
+            per_mm: machine.and_then(rapid_per_mm),
             tool_change: 0.0,
             spin_up: 0.0,
             sense: SpindleSense::Stopped,
@@ -131,6 +136,9 @@ impl<'a> Timing<'a> {
             self.incomplete |= step.from.abc != step.to.abc || (length.is_some() && feed.is_none());
             return length.zip(feed).map_or(0.0, |(length, feed)| 60.0 * length / feed);
         }
+        if let Some(seconds) = self.straight_rapid(step) {
+            return seconds;
+        }
         let mut longest = 0.0_f64;
         let rates = self.machine.map(|machine| &machine.rapid);
         let axes = if step.from.abc == step.to.abc { 0..3 } else { 0..6 };
@@ -145,6 +153,18 @@ impl<'a> Timing<'a> {
             }
         }
         longest
+    }
+
+    /// Time of a rapid between known places that turns nothing, with every axis at its rate all the way, s.
+    #[inline]
+    fn straight_rapid(&self, step: &Step<'_>) -> Option<f64> {
+        let [per_x, per_y, per_z] = self.per_mm?;
+        let known = step.from.known.contains(Axes::XYZ) && step.to.known.contains(Axes::XYZ);
+        if !known || step.from.abc != step.to.abc {
+            return None;
+        }
+        let ([x, y, z], [to_x, to_y, to_z]) = (step.from.xyz, step.to.xyz);
+        Some(((to_x - x).abs() * per_x).max((to_y - y).abs() * per_y).max((to_z - z).abs() * per_z))
     }
 
     /// Notes when the spindle starts or turns round.
@@ -167,12 +187,19 @@ impl<'a> Timing<'a> {
     pub fn begin_cycle(&mut self, emit: &mut impl FnMut(&Segment, &Planned)) {
         self.flush(emit);
         self.before_cycle = self.spent;
+        self.before_stroke = self.spent;
     }
 
-    /// What the cycle took from its place on.
-    pub fn end_cycle(&mut self, emit: &mut impl FnMut(&Segment, &Planned)) -> Spent {
+    /// A cycle has come down to R.
+    pub fn come_to_r(&mut self) {
+        self.before_stroke = self.spent;
+    }
+
+    /// What the cycle took from its place on, and from R on: planned speeds there hang on the way down to it.
+    pub fn end_cycle(&mut self, emit: &mut impl FnMut(&Segment, &Planned)) -> (Spent, Option<Spent>) {
         self.flush(emit);
-        self.spent - self.before_cycle
+        let from_r = self.spent - self.before_stroke;
+        (self.spent - self.before_cycle, self.planner.is_none().then_some(from_r))
     }
 
     /// Adds a cycle repeated at another place.
@@ -194,6 +221,13 @@ impl<'a> Timing<'a> {
         let planned = self.planner.is_some() && !self.incomplete;
         Times { cutting, rapid, dwell, tool_change: self.tool_change, spin_up: self.spin_up, planned }
     }
+}
+
+/// Seconds for each millimetre of a rapid along X, Y and Z.
+fn rapid_per_mm(machine: &Machine) -> Option<[f64; 3]> {
+    let [x, y, z, ..] = machine.rapid;
+    let [x, y, z] = [x?, y?, z?].map(|rate| 60.0 / rate.0);
+    [x, y, z].iter().all(|seconds| seconds.is_finite() && *seconds > 0.0).then_some([x, y, z])
 }
 
 /// Whether the way is known: an axis that is known nowhere stands still.

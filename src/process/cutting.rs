@@ -90,10 +90,14 @@ impl<'a> CutReadings<'a> {
         let mut grounds: Vec<Ground<'_>> = Vec::new();
         let mut kinds: Vec<Kind> = Vec::new();
         let mut before: Option<&Stretch> = None;
+        let mut under = None;
         for (index, stretch) in cut.stretches.iter().enumerate() {
-            let ground = tool.and_then(|tool| Ground::under(&mut grounds, stretch.zone, tool, job));
-            let layers = ground.map_or(0..0, |ground| ground.layers(stretch));
             let goes_on = before.is_some_and(|before| fed_alike(before, stretch));
+            if !goes_on {
+                under = tool.and_then(|tool| Ground::under(&mut grounds, stretch.zone, tool, job));
+            }
+            let ground = under.and_then(|index: usize| grounds.get(index));
+            let layers = ground.map_or(0..0, |ground| ground.layers(stretch));
             match kinds.last_mut().filter(|kind| goes_on && kind.reading.layers == layers) {
                 Some(kind) => kind.take(index, stretch),
                 None => kinds.push(Kind::of(index, stretch, CutReading::of_kind(stretch, tool, ground, layers))),
@@ -116,7 +120,8 @@ impl<'a> CutReadings<'a> {
         for kind in &self.kinds {
             for stretch in self.cut.stretches.get(kind.range.clone()).unwrap_or_default() {
                 let mut reading = kind.reading.clone();
-                let ground = tool.and_then(|tool| Ground::under(&mut grounds, stretch.zone, tool, self.job));
+                let under = tool.and_then(|tool| Ground::under(&mut grounds, stretch.zone, tool, self.job));
+                let ground = under.and_then(|index| grounds.get(index));
                 reading.measure(stretch, tool, ground, lift);
                 readings.push(reading);
             }
@@ -228,6 +233,8 @@ struct Ground<'a> {
     zone: Option<usize>,
     laminate: &'a Laminate,
     entry: f64,
+    /// Depths of the layers' lower faces, mm.
+    faces: Vec<f64>,
     exit: [Millimetres; 3],
     floor: Option<Rc<Limit<MmPerTooth>>>,
     edge_floor: Option<Rc<Limit<MmPerTooth>>>,
@@ -238,25 +245,27 @@ impl<'a> Ground<'a> {
     /// The layers a stretch passes through.
     fn layers(&self, stretch: &Stretch) -> Range<usize> {
         let tip = stretch.z.0.min(stretch.z.1);
-        layers_between(self.laminate, (self.entry - stretch.top, self.entry - tip))
+        layers_between(&self.faces, (self.entry - stretch.top, self.entry - tip))
     }
 
-    fn under<'g>(known: &'g mut Vec<Self>, zone: Option<usize>, tool: &Tool, job: &'a Job) -> Option<&'g Self> {
+    /// Index of the ground in a zone, which is added when it is not known yet.
+    fn under(known: &mut Vec<Self>, zone: Option<usize>, tool: &Tool, job: &'a Job) -> Option<usize> {
         let index = known.iter().position(|ground| ground.zone == zone);
-        if let Some(index) = index {
-            return known.get(index);
+        if index.is_some() {
+            return index;
         }
         let laminate = laminate_of(zone, job)?;
         known.push(Self {
             zone,
             laminate,
             entry: job.head.entry_z.0,
+            faces: faces(laminate),
             exit: exit_faces(laminate, job.head.entry_z),
             floor: laminate.trim.tooth_floor.clone().map(Rc::new),
             edge_floor: edge_floor(tool).map(Rc::new),
             ceiling: laminate.trim.tooth_ceiling.clone().map(Rc::new),
         });
-        known.last()
+        Some(known.len() - 1)
     }
 }
 
@@ -275,12 +284,22 @@ pub fn radial_engagement(angle: Degrees) -> f64 {
     (1.0 - libm::cos(angle.0.to_radians())) / 2.0
 }
 
-/// Layers with a part between two depths below the entry face, mm.
-fn layers_between(laminate: &Laminate, (from, to): (f64, f64)) -> Range<usize> {
+/// Depths of the layers' lower faces below the entry face, mm.
+fn faces(laminate: &Laminate) -> Vec<f64> {
+    let thickness = laminate.layers.iter().map(|layer| layer.thickness().0);
+    thickness
+        .scan(0.0, |depth, thickness| {
+            *depth += thickness;
+            Some(*depth)
+        })
+        .collect()
+}
+
+/// Layers with a part between two depths below the entry face, mm; `faces` are the depths of their lower faces.
+fn layers_between(faces: &[f64], (from, to): (f64, f64)) -> Range<usize> {
     let mut cut = 0..0;
     let mut top = 0.0;
-    for (index, layer) in laminate.layers.iter().enumerate() {
-        let bottom = top + layer.thickness().0;
+    for (index, bottom) in faces.iter().copied().enumerate() {
         if to.min(bottom) - from.max(top) > HAIR {
             cut = if cut.is_empty() { index..index + 1 } else { cut.start..index + 1 };
         }

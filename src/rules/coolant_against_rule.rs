@@ -34,7 +34,7 @@
 //! Switches the coolant on a line before the cut.
 
 use super::support::may_cut;
-use super::{Aim, Check, Context, Report, Rule, StepView, missing};
+use super::{Aim, Check, Context, Meets, Report, Rule, StepView, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::{CoolantRule, Laminate};
 
@@ -43,37 +43,57 @@ pub static RULE: Rule = Rule {
     name: "coolant-against-rule",
     severity: Severity::Warning,
     summary: "coolant on in a dry layer, or off in a wet one",
-    checks: &[Check::Feed(check), Check::Program(missing::coolant)],
+    checks: &[Check::State(throughout), Check::Feed(Meets::Metal, in_metal), Check::Program(missing::coolant)],
 };
 
-fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
-    let Some(job) = cx.job.filter(|_| may_cut(view)) else { return };
-    let Some(laminate) = job.laminate.as_ref() else { return };
-    let Some(rule) = laminate.coolant.as_ref() else { return };
+/// A laminate cut dry or wet all through.
+fn throughout(view: &StepView<'_>, cx: &mut Context<'_>) {
+    match rule(view, cx) {
+        Some(CoolantRule::Dry) if is_wet(view) => report(view, cx, "coolant is on where the laminate is cut dry"),
+        Some(CoolantRule::Wet) if !is_wet(view) => report(view, cx, "coolant is off where the laminate is cut wet"),
+        _ => {}
+    }
+}
+
+/// A stack whose metal alone is cut wet.
+fn in_metal(view: &StepView<'_>, cx: &mut Context<'_>) {
+    if rule(view, cx) != Some(CoolantRule::WetInMetal) || is_wet(view) {
+        return;
+    }
+    let Some((job, laminate)) = cx.job.and_then(|job| Some((job, job.laminate.as_ref()?))) else { return };
+    let depth = job.head.entry_z.0 - view.step.to.xyz.get(2).copied().unwrap_or(0.0);
+    if let Some(metal) = metal_at(laminate, depth) {
+        report(view, cx, &format!("coolant is off in `{metal}`, which is cut wet"));
+    }
+}
+
+/// The laminate's rule, where the tool may cut.
+fn rule(view: &StepView<'_>, cx: &Context<'_>) -> Option<CoolantRule> {
+    let laminate = cx.job.filter(|_| may_cut(view))?.laminate.as_ref()?;
+    laminate.coolant.as_ref().map(|rule| rule.value)
+}
+
+fn is_wet(view: &StepView<'_>) -> bool {
     let state = view.step.state;
-    let wet = state.mist.value || state.flood.value;
-    let message = match rule.value {
-        CoolantRule::Dry if wet => "coolant is on where the laminate is cut dry".to_owned(),
-        CoolantRule::Wet if !wet => "coolant is off where the laminate is cut wet".to_owned(),
-        CoolantRule::WetInMetal if !wet => {
-            let depth = job.head.entry_z.0 - view.step.to.xyz.get(2).copied().unwrap_or(0.0);
-            let Some(metal) = metal_at(laminate, depth) else { return };
-            format!("coolant is off in `{metal}`, which is cut wet")
-        }
-        CoolantRule::Dry | CoolantRule::Wet | CoolantRule::WetInMetal => return,
-    };
+    state.mist.value || state.flood.value
+}
+
+fn report(view: &StepView<'_>, cx: &mut Context<'_>, message: &str) {
+    let Some(rule) = cx.job.and_then(|job| job.laminate.as_ref()?.coolant.as_ref()) else { return };
     // One switch left wrong is one cause, however many cuts run under it: the first of them is the place to mend.
+    let state = view.step.state;
     let switched = if state.flood.is_stated() { &state.flood } else { &state.mist };
     let cause = u64::from(switched.source) << 32 | u64::from(switched.at);
     if cx.swap(cause) == Some(cause) {
         return;
     }
+    let code = if is_wet(view) { "M9" } else { "M8" };
     cx.report(
         Report::new(Aim::Block(view.step.block), message)
             .why(format!("rule from {}", rule.origin))
             .related(Aim::set(switched), "coolant last switched here")
-            .advice(if wet { "M9 before this cut" } else { "M8 before this cut" })
-            .remedy(Remedy::LineBefore(if wet { "M9" } else { "M8" }.to_owned())),
+            .advice(format!("{code} before this cut"))
+            .remedy(Remedy::LineBefore(code.to_owned())),
     );
 }
 

@@ -46,7 +46,7 @@
 //! ## Remedy
 //! Retracts above the clamp before the hop.
 
-use super::{Aim, Check, Context, Report, Rule, StepView, missing};
+use super::{Aim, Check, Context, Meets, Report, Rule, StepView, missing};
 use crate::diagnostic::{Remedy, Severity};
 use crate::job::{Zone, ZoneKind};
 use crate::operation::{rapid_legs, sweeps_into};
@@ -57,7 +57,7 @@ pub static RULE: Rule = Rule {
     name: "hop-over-clamp",
     severity: Severity::Error,
     summary: "a rapid lower than a clamp in its way",
-    checks: &[Check::Rapid(check), Check::Program(missing::zones)],
+    checks: &[Check::Rapid(Meets::Zone, check), Check::Program(missing::zones)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -44,13 +44,14 @@ pub static RULE: Rule = Rule {
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     let speed = view.step.state.speed;
     let (Some(job), Some(value)) = (cx.job, speed.value.filter(|_| may_cut(view))) else { return };
-    let machine = job.machine.max_speed.as_ref().map(|limit| (limit.value.0, limit.origin.clone()));
-    let tool =
-        view.tool.and_then(|tool| Some((tool.max_speed?.0, format!("job file: tool.{}.max_speed", tool.number))));
+    let machine = job.machine.max_speed.as_ref().map(|limit| (limit.value.0, Some(&limit.origin)));
+    let tool = view.tool.and_then(|tool| Some((tool.max_speed?.0, None)));
     let Some((most, origin)) = [machine, tool].into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0)) else { return };
     if value <= most {
         return;
     }
+    let of_tool = || format!("job file: tool.{}.max_speed", view.tool.map_or(0, |tool| tool.number));
+    let origin = origin.map_or_else(of_tool, ToString::to_string);
     let aim = Aim::set(&speed).unwrap_or(Aim::Block(view.step.block));
     cx.report(
         Report::new(aim, format!("S{value} is beyond the {most} rev/min allowed"))

@@ -22,7 +22,7 @@ pub use ledger::{Cause, Draft, Ledger, Subject};
 pub use manual::{Example, Manual};
 pub use names::{names, suggestion, unknown_in};
 pub use resolve::{Ground, findings};
-pub use rule::{Check, CutView, HoleView, Rule, StepView};
+pub use rule::{Check, CutView, HoleView, Meets, Rule, StepView};
 pub use run::Inspector;
 pub use waive::{WaiverUse, apply as apply_waivers, verdicts as waiver_verdicts};
 

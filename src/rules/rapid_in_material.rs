@@ -33,7 +33,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule, StepView, missing};
+use super::{Aim, Check, Context, Meets, Report, Rule, StepView, missing};
 use crate::diagnostic::Severity;
 use crate::motion::CyclePart;
 use crate::operation::Contact;
@@ -44,7 +44,7 @@ pub static RULE: Rule = Rule {
     name: "rapid-in-material",
     severity: Severity::Error,
     summary: "a rapid inside material",
-    checks: &[Check::Rapid(check), Check::Program(missing::job), Check::Program(missing::tool)],
+    checks: &[Check::Rapid(Meets::Material, check), Check::Program(missing::job), Check::Program(missing::tool)],
 };
 
 fn check(view: &StepView<'_>, cx: &mut Context<'_>) {

@@ -23,15 +23,15 @@ pub struct Rule {
 pub enum Check {
     /// Once for each modal state and kind of step (rapid or feed, in air or in material): state rules.
     State(fn(&StepView<'_>, &mut Context<'_>)),
-    /// Every rapid: geometry rules. Keep it cheap.
-    Rapid(fn(&StepView<'_>, &mut Context<'_>)),
-    /// Every feed move, straight or round. Keep it cheap.
-    Feed(fn(&StepView<'_>, &mut Context<'_>)),
+    /// Every rapid that meets what concerns the rule: geometry rules.
+    Rapid(Meets, fn(&StepView<'_>, &mut Context<'_>)),
+    /// Every feed move, straight or round, that meets what concerns the rule.
+    Feed(Meets, fn(&StepView<'_>, &mut Context<'_>)),
     /// Every step that does not move: dwells, stops, tool changes.
     Still(fn(&StepView<'_>, &mut Context<'_>)),
     /// Once for each recipe: all holes made alike get the same verdict.
     Hole(fn(&HoleView<'_>, &mut Context<'_>)),
-    /// Every hole: rules that depend on where it is. Keep it cheap.
+    /// Every hole where the tool may reach a zone of the fixture: rules that depend on where it is.
     Place(fn(&HoleView<'_>, &mut Context<'_>)),
     /// Each cut, when it is finished.
     Cut(fn(&CutView<'_>, &mut Context<'_>)),
@@ -41,6 +41,19 @@ pub enum Check {
     Program(fn(&Survey, &mut Context<'_>)),
     /// Reported by the reader or the state machine under this rule's name.
     Reading,
+}
+
+/// What a move must meet before a geometry rule looks at it: most moves meet nothing, and no rule is called.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Meets {
+    /// The tool touches material, or nobody can tell.
+    Material = 1,
+    /// The same, in a laminate with a layer of metal.
+    Metal = 2,
+    /// The tool may reach a zone of the fixture.
+    Zone = 4,
+    /// The move ends beyond the machine's travel.
+    TravelEnd = 8,
 }
 
 /// A step with what is around it.

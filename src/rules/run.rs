@@ -3,7 +3,7 @@
 use super::context::{Aim, Context};
 use super::ledger::{Ledger, Subject};
 use super::nearness::Nearness;
-use super::rule::{Check, CutView, HoleView, Rule, StepView};
+use super::rule::{Check, CutView, HoleView, Meets, Rule, StepView};
 use super::spin::SpinClock;
 use super::{ALL, rule_named, subprogram_recursive};
 use crate::diagnostic::{Coverage, Remedy};
@@ -21,12 +21,17 @@ type CutCheck = fn(&CutView<'_>, &mut Context<'_>);
 type ToolCheck = fn(&ToolUse, &mut Context<'_>);
 type ProgramCheck = fn(&Survey, &mut Context<'_>);
 
+/// What a step meets, one bit for each `Meets`.
+type Met = u8;
+
 /// The checks of all rules that are not allowed, sorted by event.
 #[derive(Default)]
 struct Calls {
     state: Vec<(&'static Rule, StepCheck)>,
-    rapid: Vec<(&'static Rule, StepCheck)>,
-    feed: Vec<(&'static Rule, StepCheck)>,
+    rapid: Vec<(Met, &'static Rule, StepCheck)>,
+    feed: Vec<(Met, &'static Rule, StepCheck)>,
+    /// All that rapids and feed moves may meet that concerns a rule.
+    concern: [Met; 2],
     still: Vec<(&'static Rule, StepCheck)>,
     hole: Vec<(&'static Rule, HoleCheck)>,
     place: Vec<(&'static Rule, HoleCheck)>,
@@ -63,6 +68,10 @@ pub struct Inspector<'a> {
     strict: bool,
     spin: SpinClock,
     nearness: Nearness,
+    /// Travel along X, Y and Z, without bound where the job gives none, mm.
+    travel: [(f64, f64); 3],
+    /// Whether there is metal to be cut.
+    metal: bool,
     cutting: bool,
 }
 
@@ -84,6 +93,8 @@ impl<'a> Inspector<'a> {
             strict,
             spin: SpinClock::new(job),
             nearness: Nearness::new(),
+            travel: travel(job),
+            metal: job.is_some_and(has_metal),
             cutting: false,
         }
     }
@@ -137,6 +148,38 @@ impl<'a> Inspector<'a> {
         self.nearness.may_reach(self.job, [x, y], [to_x, to_y], radius)
     }
 
+    /// What a step meets that may concern a geometry rule.
+    fn met(&mut self, step: &Step<'_>, contact: Contact) -> Met {
+        let touching = contact != Contact::Clear;
+        let near = step.kind == StepKind::Rapid && self.may_reach_zone(step.from.xyz, step.to.xyz, self.tool);
+        let inside = |(at, (least, most)): (&f64, &(f64, f64))| least <= at && at <= most;
+        let beyond = !step.to.xyz.iter().zip(&self.travel).all(inside);
+        let met = |is: bool, what: Meets| if is { what as Met } else { 0 };
+        met(touching, Meets::Material)
+            | met(touching && self.metal, Meets::Metal)
+            | met(near, Meets::Zone)
+            | met(beyond, Meets::TravelEnd)
+    }
+
+    /// Lets state rules judge a step that is the first of its kind, and geometry rules one that meets something.
+    fn judge_step(&mut self, view: &StepView<'_>, first: bool, met: Met) {
+        let number = view.step.state.tool.value;
+        let subject = Subject { tool: Some(number).filter(|tool| *tool != 0), hole: None };
+        let ledger = &mut self.ledger;
+        let mut call = |rule, check: StepCheck| check(view, &mut context(self.job, self.units, rule, subject, ledger));
+        if first {
+            self.calls.state.iter().for_each(|(rule, check)| call(rule, *check));
+        }
+        let moving = match view.step.kind {
+            StepKind::Rapid => &self.calls.rapid,
+            StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_) => &self.calls.feed,
+            StepKind::Dwell(_) | StepKind::Stop(_) | StepKind::Spindle | StepKind::ToolChange | StepKind::End => {
+                return self.calls.still.iter().for_each(|(rule, check)| call(rule, *check));
+            }
+        };
+        moving.iter().filter(|(when, ..)| when & met != 0).for_each(|(_, rule, check)| call(rule, *check));
+    }
+
     /// Lets the hole rules judge a recipe at its first hole.
     fn judge_recipe(&mut self, view: &HoleView<'_>, subject: Subject) {
         self.ledger.verdicts.clear();
@@ -158,26 +201,20 @@ impl<'a> Inspector<'a> {
 impl Watcher for Inspector<'_> {
     fn step(&mut self, step: &Step<'_>, contact: Contact) {
         let first = self.first_in_state(step, contact);
-        let subject = Subject { tool: Some(step.state.tool.value).filter(|tool| *tool != 0), hole: None };
-        let view = StepView {
-            step,
-            contact,
-            was_cutting: self.cutting,
-            tool: self.tool,
-            since_spindle: self.spin.at(step),
-            near_zone: step.kind == StepKind::Rapid && self.may_reach_zone(step.from.xyz, step.to.xyz, self.tool),
-        };
-        let state_checks = if first { self.calls.state.as_slice() } else { &[] };
-        for checks in [state_checks, self.calls.of_step(step.kind)] {
-            for (rule, check) in checks {
-                check(&view, &mut context(self.job, self.units, rule, subject, &mut self.ledger));
-            }
+        let since_spindle = self.spin.at(step);
+        let met = self.met(step, contact);
+        let moves = matches!(step.kind, StepKind::Rapid | StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_));
+        let [rapid, feed] = self.calls.concern;
+        let concern = if step.kind == StepKind::Rapid { rapid } else { feed };
+        if first || met & concern != 0 || !moves {
+            let near_zone = met & Meets::Zone as Met != 0;
+            let (was_cutting, tool) = (self.cutting, self.tool);
+            let view = StepView { step, contact, was_cutting, tool, since_spindle, near_zone };
+            self.judge_step(&view, first, met);
         }
         self.spin.pass(step);
-        match step.kind {
-            StepKind::Rapid => self.cutting = false,
-            StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_) => self.cutting = contact == Contact::Material,
-            StepKind::Dwell(_) | StepKind::Stop(_) | StepKind::Spindle | StepKind::ToolChange | StepKind::End => {}
+        if moves {
+            self.cutting = step.kind != StepKind::Rapid && contact == Contact::Material;
         }
     }
 
@@ -201,7 +238,7 @@ impl Watcher for Inspector<'_> {
             self.repeat_verdict(number, subject);
         }
         self.coverage.judged += u64::from(self.verdicts.get(number).is_some_and(|verdict| verdict.judged));
-        let Some(reading) = self.readings.get(number) else { return };
+        let Some(reading) = self.readings.get(number).filter(|_| near_zone) else { return };
         let view = HoleView { index, hole, recipe, reading, job, tool, laminate, near_zone };
         for (rule, check) in &self.calls.place {
             check(&view, &mut context(job, self.units, rule, subject, &mut self.ledger));
@@ -244,17 +281,14 @@ impl Watcher for Inspector<'_> {
     }
 }
 
-impl Calls {
-    fn of_step(&self, kind: StepKind) -> &[(&'static Rule, StepCheck)] {
-        match kind {
-            StepKind::Rapid => &self.rapid,
-            StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_) => &self.feed,
-            StepKind::Dwell(_) | StepKind::Stop(_) | StepKind::Spindle | StepKind::ToolChange | StepKind::End => {
-                &self.still
-            }
-        }
-    }
+/// Whether any layer of the job's laminates is metal.
+fn has_metal(job: &Job) -> bool {
+    let zones = job.workpiece.iter().flat_map(|workpiece| &workpiece.zones).map(|zone| &zone.laminate);
+    let mut layers = zones.chain(&job.laminate).flat_map(|laminate| &laminate.layers);
+    layers.any(|layer| layer.material.class.is_metal())
+}
 
+impl Calls {
     fn of(job: Option<&Job>) -> Self {
         let mut calls = Self::default();
         let allowed = |rule: &Rule| job.and_then(|job| job.policy(rule.name)) == Some(Policy::Allow);
@@ -262,8 +296,8 @@ impl Calls {
             for check in rule.checks {
                 match *check {
                     Check::State(check) => calls.state.push((rule, check)),
-                    Check::Rapid(check) => calls.rapid.push((rule, check)),
-                    Check::Feed(check) => calls.feed.push((rule, check)),
+                    Check::Rapid(when, check) => calls.rapid.push((when as Met, rule, check)),
+                    Check::Feed(when, check) => calls.feed.push((when as Met, rule, check)),
                     Check::Still(check) => calls.still.push((rule, check)),
                     Check::Hole(check) => calls.hole.push((rule, check)),
                     Check::Place(check) => calls.place.push((rule, check)),
@@ -274,8 +308,15 @@ impl Calls {
                 }
             }
         }
+        calls.concern = [&calls.rapid, &calls.feed].map(|moving| moving.iter().fold(0, |all, (met, ..)| all | met));
         calls
     }
+}
+
+/// Travel of the job's machine.
+fn travel(job: Option<&Job>) -> [(f64, f64); 3] {
+    let travel = job.map(|job| job.machine.travel).unwrap_or_default();
+    travel.map(|bounds| bounds.map_or((f64::NEG_INFINITY, f64::INFINITY), |(least, most)| (least.0, most.0)))
 }
 
 fn context<'a>(

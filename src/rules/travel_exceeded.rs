@@ -31,7 +31,7 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule, StepView, missing};
+use super::{Aim, Check, Context, Meets, Report, Rule, StepView, missing};
 use crate::diagnostic::Severity;
 use crate::units::Millimetres;
 
@@ -40,7 +40,11 @@ pub static RULE: Rule = Rule {
     name: "travel-exceeded",
     severity: Severity::Error,
     summary: "a move beyond the machine's travel",
-    checks: &[Check::Rapid(check), Check::Feed(check), Check::Program(missing::travel)],
+    checks: &[
+        Check::Rapid(Meets::TravelEnd, check),
+        Check::Feed(Meets::TravelEnd, check),
+        Check::Program(missing::travel),
+    ],
 };
 
 type Travel = Option<(Millimetres, Millimetres)>;

@@ -52,22 +52,31 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
         return;
     }
     let aim = Aim::set(&offset).unwrap_or(Aim::Block(view.step.block));
-    let here = name(offset.value);
     let before = cx.swap(u64::from(offset.value));
     match cx.job.and_then(|job| job.head.work_offset.as_deref()) {
-        Some(stated) if stated != here => cx.report(
-            Report::new(aim, format!("cuts in {here}, the job is set in {stated}"))
+        Some(stated) if !is_named(offset.value, stated) => cx.report(
+            Report::new(aim, format!("cuts in {}, the job is set in {stated}", name(offset.value)))
                 .advice("correct the offset, or `job.work_offset`"),
         ),
         Some(_) => {}
         None if before.is_some_and(|before| before != u64::from(offset.value)) => cx.report(
-            Report::new(aim, format!("work offset changes to {here} between cuts")).advice("check that both are set"),
+            Report::new(aim, format!("work offset changes to {} between cuts", name(offset.value)))
+                .advice("check that both are set"),
         ),
         None => {}
     }
 }
 
 /// The G word of a work offset number: 1 is G54, 9 is G59.3.
+/// Whether the offset is called so; the first six, which most programs use, without spelling their names.
+fn is_named(number: u8, stated: &str) -> bool {
+    const FIRST: [&str; 6] = ["G54", "G55", "G56", "G57", "G58", "G59"];
+    match FIRST.get(usize::from(number).wrapping_sub(1)) {
+        Some(name) => *name == stated,
+        None => name(number) == stated,
+    }
+}
+
 fn name(number: u8) -> String {
     match number {
         1..=6 => format!("G{}", 53 + u32::from(number)),

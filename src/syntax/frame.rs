@@ -2,12 +2,22 @@
 
 use super::line::Line;
 use super::statement;
-use super::text::{digits, letters, recover, skip_blanks, symbol};
+use super::text::{digits, letters, recover, short_count, skip_blanks, symbol};
 use super::{Block, ControlKind, SyntaxFaultKind};
 
 impl<'l> Line<'l> {
     /// N and its digits, which lead their block.
     pub fn line_number(&self, from: &'l [u8], after: &'l [u8], block: &mut Block) -> &'l [u8] {
+        let wide = self.wide.get(self.text.len() - after.len()..).unwrap_or_default();
+        if let Some(rest) = short_count(wide).and_then(|count| after.get(count..))
+            && !self.strict
+            && block.words.is_empty()
+            && block.n.is_none()
+            && block.is_empty()
+        {
+            block.n = Some(self.span(from, rest));
+            return rest;
+        }
         let (rest, count, _) = digits(after);
         if count == 0 || symbol(b".")(rest).is_ok() {
             let Ok((behind, name)) = letters(from) else { return &[] };

@@ -115,6 +115,15 @@ pub(super) fn digits_with_point(text: &[u8]) -> Option<Digits> {
     Some(Digits { value: value_of_lanes(joined, count), count, decimals: count - whole, point: pointed })
 }
 
+/// How many digits stand in front of `text`, where the whole number surely ends within eight bytes and has no point.
+#[inline]
+pub(super) fn short_count(text: &[u8]) -> Option<usize> {
+    let bytes = u64::from_le_bytes(*text.first_chunk::<8>()?);
+    let count = lanes_of_digits(bytes);
+    let next = (bytes >> (8 * count.min(7)) & 0xFF) as u8;
+    ((1..8).contains(&count) && next != b'.' && !is_blank(next)).then_some(count)
+}
+
 /// Digits read.
 pub(super) struct Digits {
     /// Their value, without a point.

@@ -93,6 +93,11 @@ impl<'a> Guard<'a> {
             return self.lose(scene, rapid);
         };
         let start = step.from.point().unwrap_or(end);
+        if step.kind == StepKind::Line && self.passes(place(frame, start), place(frame, end)) {
+            self.struck = false;
+            self.legs += 1;
+            return;
+        }
         let arc = matches!(step.kind, StepKind::ArcCw(_) | StepKind::ArcCcw(_));
         let sideways = arc || start.first() != end.first() || start.get(1) != end.get(1);
         let told = step.part.is_some() || if sideways { rapid } else { scene.makes_holes() == Some(true) };
@@ -211,6 +216,13 @@ impl<'a> Guard<'a> {
     fn is_calm(&self, from: [f64; 3], to: [f64; 3]) -> bool {
         let (middle, room) = self.calm;
         distance(middle, from) <= room && distance(middle, to) <= room
+    }
+
+    /// Whether a straight leg stays where nothing new can happen, above all floors.
+    #[inline]
+    fn passes(&self, from: [f64; 3], to: [f64; 3]) -> bool {
+        let low = from[2].min(to[2]);
+        self.is_calm(from, to) && self.floors.iter().all(|(_, floor)| low - floor >= -HAIR)
     }
 
     /// One straight leg against everything.
