@@ -17,4 +17,5 @@ pub mod tune;
 pub mod compare;
 pub mod check;
 pub mod render;
+pub mod editor;
 pub mod cli;

@@ -48,6 +48,10 @@ pub enum Command {
     Rules(RulesArgs),
     /// Print the JSON Schema of the job file, so that editors can complete it.
     Schema(SchemaArgs),
+    /// Serve an editor over standard input and output (Language Server Protocol), which starts this command itself.
+    ///
+    /// Exit codes: 0 after the editor said goodbye, 1 when it left without.
+    Editor(EditorArgs),
 }
 
 /// `check`.
@@ -223,6 +227,14 @@ pub struct Measurements {
 pub struct RulesArgs {
     /// Name of a rule; without it every rule is listed.
     pub name: Option<String>,
+}
+
+/// `editor`.
+#[derive(Debug, Args)]
+pub struct EditorArgs {
+    /// Taken because editors add it; standard input and output are the only way to talk.
+    #[arg(long, hide = true)]
+    pub stdio: bool,
 }
 
 /// `schema`.

@@ -119,7 +119,7 @@ fn load(path: &Path, look: &Look) -> Result<Job, Failure> {
 /// The job file of a program: `NAME.job.toml` beside `NAME.nc`, or beside a revision of it such as `NAME_b.nc`, else
 /// `job.toml` there or in the nearest folder above. Another program's job file is never taken: a hole judged by the
 /// wrong laminate is worse than one not judged.
-fn discover(program: &Path) -> Option<PathBuf> {
+pub fn discover(program: &Path) -> Option<PathBuf> {
     if let Some(own) = stems(program).into_iter().map(|stem| program.with_file_name(stem)).find(|own| own.is_file()) {
         return Some(own);
     }

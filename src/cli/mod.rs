@@ -5,6 +5,7 @@ mod check;
 mod clock;
 mod compare;
 mod edges;
+mod editor;
 mod failure;
 mod files;
 mod fit;
@@ -73,6 +74,7 @@ fn command(line: impl Iterator<Item = OsString>) -> u8 {
         Command::Start(args) => start::run(args, &mut streams),
         Command::Schema(args) => schema::run(args, &mut streams),
         Command::Rules(args) => rules::run(args, &mut streams),
+        Command::Editor(args) => editor::run(args),
     };
     let result = result.and_then(|code| streams.finish().map(|()| code));
     result.unwrap_or_else(|failure: Failure| {

@@ -21,6 +21,11 @@ impl Folder {
         files.sort();
         Self { files }
     }
+
+    /// Numbers and paths, in order.
+    pub fn into_files(self) -> Vec<(u32, PathBuf)> {
+        self.files
+    }
 }
 
 impl Library for Folder {

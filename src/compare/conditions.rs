@@ -4,7 +4,7 @@ use super::act::{Act, Conditions, Event, What, Word};
 use super::change::{Aspect, Value};
 use super::explain::{Difference, Side, hunks, kept};
 use super::passage::Kind;
-use crate::motion::{CutterSide, FeedMode, PathMode, SpindleSense};
+use crate::motion::{CutterSide, FeedMode, PathMode, SpindleSense, work_offset_code};
 use std::hash::{DefaultHasher, Hasher};
 
 /// Everything that is held against each other.
@@ -132,7 +132,7 @@ fn value(aspect: Aspect, conditions: &Conditions) -> Value {
                 CutterSide::Right => format!("G42{d}"),
             }
         }
-        Aspect::WorkOffset => work_offset(conditions.work_offset),
+        Aspect::WorkOffset => work_offset_code(conditions.work_offset),
         Aspect::FeedMode => match conditions.feed_mode {
             FeedMode::InverseTime => "G93",
             FeedMode::PerMinute => "G94",
@@ -151,13 +151,4 @@ fn value(aspect: Aspect, conditions: &Conditions) -> Value {
         _ => conditions.extraction.map_or("not stated".to_owned(), switch),
     };
     Value::Words(words)
-}
-
-/// The code of a work offset: 1 is G54, 7 is G59.1, 10 is G54.1 P1.
-fn work_offset(number: u8) -> String {
-    match number {
-        0..=6 => format!("G{}", 53 + u32::from(number)),
-        7..=9 => format!("G59.{}", number - 6),
-        _ => format!("G54.1 P{}", number - 9),
-    }
 }

@@ -45,6 +45,6 @@ pub use runner::run;
 pub use settings::{Settings, ToolOffset, ToolTable};
 pub use state::{
     CutterSide, Distance, Doubt, FeedMode, LengthOffset, ModalState, MotionMode, PathMode, Plane, ReturnLevel, Set,
-    SpindleSense, UNSTATED,
+    SpindleSense, UNSTATED, work_offset_code,
 };
 pub use step::{Arc, BlockRef, CycleCall, CyclePart, Expand, MotionFault, Observer, Step, StepKind, Trace, TraceId};

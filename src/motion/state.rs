@@ -270,3 +270,13 @@ impl ModalState {
         };
     }
 }
+
+/// The code of a work offset by its number in group 12: 1 is G54, 7 is G59.1, 10 is G54.1 P1.
+#[must_use]
+pub fn work_offset_code(number: u8) -> String {
+    match number {
+        0..=6 => format!("G{}", 53 + u32::from(number)),
+        7..=9 => format!("G59.{}", number - 6),
+        _ => format!("G54.1 P{}", number - 9),
+    }
+}

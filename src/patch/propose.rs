@@ -2,7 +2,7 @@
 
 use super::Inputs;
 use super::draft::{Draft, Plan, Refusal, is_doubt};
-use super::edit::Edits;
+use super::edit::{Edit, Edits};
 use super::unified::unified_with_headings;
 use super::verify::{Checked, Fault, verify};
 use super::way::{Change, Way};
@@ -28,6 +28,7 @@ struct Changed {
     name: String,
     diff: Vec<u8>,
     bytes: Vec<u8>,
+    edits: Edits,
 }
 
 /// What the proof says.
@@ -77,6 +78,7 @@ impl Patch {
                 name: source.name.clone(),
                 diff: unified_with_headings(&source.name, &source.bytes, edits, &|bytes| rules_in(&draft, *id, bytes)),
                 bytes: edits.apply(&source.bytes),
+                edits: edits.clone(),
             });
         }
         let holes_changed = draft.wishes.len();
@@ -106,6 +108,11 @@ impl Patch {
     #[must_use]
     pub fn diff(&self) -> Vec<u8> {
         self.changes.iter().flat_map(|change| change.diff.iter().copied()).collect()
+    }
+
+    /// The edits of each source, for whoever carries them out by himself.
+    pub fn edits(&self) -> impl Iterator<Item = (SourceId, &[Edit])> {
+        self.changes.iter().map(|change| (change.id, change.edits.as_slice()))
     }
 
     /// Names and bytes of the patched sources; writing them is the caller's decision.
