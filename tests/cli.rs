@@ -42,7 +42,7 @@ fn help_names_every_command_and_fits_80_columns() {
     let (code, out, err) = run(folder.path(), &["--help"]);
     assert_eq!((code, err.as_str()), (0, ""));
     insta::assert_snapshot!("help", out);
-    for command in ["check", "moves", "holes", "patch", "tune", "fit", "start", "rules", "schema"] {
+    for command in ["check", "moves", "holes", "patch", "tune", "fit", "start", "rules", "schema", "editor"] {
         let (code, out, _) = run(folder.path(), &[command, "--help"]);
         assert_eq!(code, 0, "{command}");
         assert!(out.contains("Usage: lastply"), "{command}: {out}");

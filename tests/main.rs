@@ -9,6 +9,8 @@ mod compare;
 #[cfg(test)]
 mod demo_numbers;
 #[cfg(test)]
+mod editor;
+#[cfg(test)]
 mod exit_schedule;
 #[cfg(test)]
 mod fit;

@@ -8,6 +8,7 @@ use crate::motion::{
     CutterSide, Distance, FeedMode, LengthOffset, ModalState, MotionMode, PathMode, Plane, ReturnLevel, SpindleSense,
     work_offset_code,
 };
+use crate::operation::Hole;
 use crate::process::{HoleReading, Zone};
 use crate::render::Book;
 use crate::source::{SourceId, Span};
@@ -45,8 +46,7 @@ fn setting(judged: &Judged, state: &ModalState) -> String {
     };
     let offset = match state.length.value {
         LengthOffset::Off => "length offset off".to_owned(),
-        LengthOffset::On { h, length: Some(_) } => format!("H{h}"),
-        LengthOffset::On { h, length: None } => format!("H{h}, length not known"),
+        LengthOffset::On { h, .. } => format!("H{h}"),
     };
     let speed = state.speed.value.map_or("S not known".to_owned(), |speed| format!("S{}", trimmed(speed, 1)));
     let sense = match state.spindle.value {
@@ -153,10 +153,16 @@ fn chip(judged: &Judged, state: &ModalState, feed: f64) -> String {
     text
 }
 
-/// The holes that begin at the block, and how the first is made.
+/// The holes made at the block, and how the first is made.
 fn holes(judged: &Judged, id: SourceId, line: Span) -> Option<String> {
     let survey = &judged.report.survey;
-    let here = |hole: &crate::operation::Hole| hole.source == id && line.start <= hole.block && hole.block <= line.end;
+    let text = judged.texts.get(usize::from(id.0))?;
+    let here = |hole: &Hole| {
+        let recipe = survey.recipe_of(hole);
+        let further = recipe.and_then(|recipe| recipe.strokes.iter().map(|stroke| u32::from(stroke.block)).max());
+        let first = text.line_number(hole.block);
+        hole.source == id && (first..=first + further.unwrap_or(0)).contains(&text.line_number(line.start))
+    };
     let made: Vec<u32> = (0..).zip(&survey.holes).filter(|(_, hole)| here(hole)).map(|(index, _)| index).collect();
     let first = survey.holes.get(*made.first()? as usize)?;
     let book = Book::new(&judged.report);

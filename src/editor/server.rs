@@ -395,7 +395,8 @@ impl Server<'_> {
                 list.extend(new);
             }
         }
-        let files: BTreeSet<PathBuf> = now.keys().chain(self.shown.keys()).cloned().collect();
+        let open = read.iter().filter(|path| self.desk.document(path).is_some());
+        let files: BTreeSet<PathBuf> = now.keys().chain(self.shown.keys()).chain(open).cloned().collect();
         for path in files {
             let list = now.remove(&path).unwrap_or_default();
             let open = self.desk.document(&path);

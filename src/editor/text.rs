@@ -93,8 +93,12 @@ impl Text {
 
     /// The line a byte stands on, without its line end.
     pub fn line_at(&self, offset: u32) -> Span {
-        let line = self.lines.position(offset.min(self.end())).line;
-        self.line(line - 1).unwrap_or_default()
+        self.line(self.line_number(offset)).unwrap_or_default()
+    }
+
+    /// Number of the line a byte stands on, from 0.
+    pub fn line_number(&self, offset: u32) -> u32 {
+        self.lines.position(offset.min(self.end())).line - 1
     }
 
     /// One past the last byte.
