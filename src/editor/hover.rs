@@ -192,7 +192,11 @@ fn passes(judged: &Judged, reading: &HoleReading) -> String {
         let (from, to) = (units.length(pass.depth.0), units.length(pass.depth.1));
         let (floor, ceiling) = (pass.window.floor().map(|at| at.value), pass.window.ceiling().map(|at| at.value));
         let turn = pass.per_rev.map_or("feed not known".to_owned(), |turn| units.per_rev(turn));
-        let window = format!("window {} to {}", limit(floor), limit(ceiling));
+        // Above its zone a feed slowed for the exit need not keep the window of full feed.
+        let window = match pass.zone != Zone::Exit && reading.is_exit_feed(pass) {
+            true => "already slowed for the exit".to_owned(),
+            false => format!("window {} to {}", limit(floor), limit(ceiling)),
+        };
         text.push_str(&format!("\n- {layer} {zone}, tip {from} to {to}: {turn}, {window}"));
     }
     for gap in reading.gaps.iter().take(SHOWN) {
