@@ -261,7 +261,7 @@ pub struct Setting {
     pub tools: Option<PathBuf>,
 
     /// Day to judge waivers on, YYYY-MM-DD; the job file's date, then today, when left out.
-    #[arg(long, value_name = "DATE", value_parser = super::clock::parse_date)]
+    #[arg(long, value_name = "DATE")]
     pub date: Option<crate::job::Date>,
 }
 

@@ -6,7 +6,7 @@ use super::failure::Failure;
 use super::files::{read, read_program, shown_name};
 use super::tools;
 use crate::check::Options;
-use crate::job::{Job, JobFiles};
+use crate::job::{Job, JobError, JobFiles};
 use crate::motion::{Dialect, Settings, ToolTable};
 use crate::render::{self, Look};
 use crate::rules;
@@ -17,11 +17,23 @@ use std::path::{Path, PathBuf};
 const ENDING: &str = "job.toml";
 
 /// The folder of a job file.
-struct Folder(PathBuf);
+pub struct Folder(PathBuf);
+
+impl Folder {
+    /// That of a job file at `path`.
+    pub fn of(path: &Path) -> Self {
+        Self(path.parent().unwrap_or(Path::new("")).to_owned())
+    }
+
+    /// Where a file stands that the job file names.
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.0.join(name)
+    }
+}
 
 impl JobFiles for Folder {
     fn read(&self, name: &str) -> Result<Source, String> {
-        let path = self.0.join(name);
+        let path = self.path(name);
         let bytes = read(&path).map_err(|failure| failure.to_string())?;
         Ok(Source::new(shown_name(&path), bytes))
     }
@@ -44,11 +56,7 @@ impl Given {
         look: &Look,
         notes: &mut Vec<String>,
     ) -> Result<Self, Failure> {
-        let path = match (&setting.job, &setting.tools) {
-            (Some(path), _) => Some(path.clone()),
-            (None, Some(_)) => None,
-            (None, None) => discover(program),
-        };
+        let path = job_path(program, setting);
         if path.is_none() && setting.tools.is_none() {
             let name = program.display();
             notes.push(format!("note: no job file for `{name}`; `lastply start {name}` drafts one"));
@@ -86,8 +94,17 @@ impl Given {
     }
 }
 
+/// The job file asked for, else the one found, unless a tool table takes its place.
+pub fn job_path(program: &Path, setting: &Setting) -> Option<PathBuf> {
+    match (&setting.job, &setting.tools) {
+        (Some(path), _) => Some(path.clone()),
+        (None, Some(_)) => None,
+        (None, None) => discover(program),
+    }
+}
+
 /// Dialect and tools from the job and the arguments.
-fn options(job: Option<&Job>, setting: &Setting) -> Result<Options, Failure> {
+pub fn options(job: Option<&Job>, setting: &Setting) -> Result<Options, Failure> {
     let declared = job.and_then(|job| job.machine.dialect.as_deref());
     let dialect = setting.dialect.as_deref().or(declared).map_or_else(|| Ok(Dialect::shop()), dialect)?;
     let tools = match &setting.tools {
@@ -106,14 +123,15 @@ fn dialect(name: &str) -> Result<&'static Dialect, Failure> {
 
 /// Reads a job file; its mistakes come drawn into its text.
 fn load(path: &Path, look: &Look) -> Result<Job, Failure> {
-    let folder = path.parent().unwrap_or(Path::new("")).to_owned();
     let main = read_program(path)?;
-    let named = |job| Some(rules::unknown_in(&job, &main)).filter(|errors| !errors.is_empty()).map_or(Ok(job), Err);
-    Job::load(&main, &Folder(folder)).and_then(named).map_err(|errors| {
-        let drawn = render::job_errors(&errors, look);
-        let faults = render::counted(errors.len() as u64, "fault");
-        Failure::Job(format!("{drawn}{}: {faults} to put right before anything can be judged", main.name))
-    })
+    rules::load_job(&main, &Folder::of(path)).map_err(|errors| faults(&main, &errors, look))
+}
+
+/// The mistakes of a job file as a failure.
+pub fn faults(main: &Source, errors: &[JobError], look: &Look) -> Failure {
+    let drawn = render::job_errors(errors, look);
+    let faults = render::counted(errors.len() as u64, "fault");
+    Failure::Job(format!("{drawn}{}: {faults} to put right before anything can be judged", main.name))
 }
 
 /// The job file of a program: `NAME.job.toml` beside `NAME.nc`, or beside a revision of it such as `NAME_b.nc`, else

@@ -26,12 +26,16 @@ impl Folder {
     pub fn into_files(self) -> Vec<(u32, PathBuf)> {
         self.files
     }
+
+    /// The file that holds program number `number`.
+    pub fn path(&self, number: u32) -> Option<&Path> {
+        self.files.iter().find(|(known, _)| *known == number).map(|(_, path)| path.as_path())
+    }
 }
 
 impl Library for Folder {
     fn find(&self, number: u32) -> Option<Source> {
-        let (_, path) = self.files.iter().find(|(known, _)| *known == number)?;
-        read_program(path).ok()
+        read_program(self.path(number)?).ok()
     }
 }
 

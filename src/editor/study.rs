@@ -143,16 +143,12 @@ pub fn job_faults(path: &Path, desk: &Desk<'_>) -> Vec<(PathBuf, JobError)> {
 fn load(path: &Path, desk: &Desk<'_>) -> Result<Job, Fault> {
     let files: Named<'_> = desk.job_files(path);
     let main = source(path, desk.read(path).map_err(Fault::Unreadable)?);
-    let known = |job| match rules::unknown_in(&job, &main) {
-        unknown if unknown.is_empty() => Ok(job),
-        unknown => Err(unknown),
-    };
     let placed = |error: JobError| {
         let at = if error.file.name == main.name { path.to_owned() } else { files.path(&error.file.name) };
         (at, error)
     };
-    let job = Job::load(&main, &files).and_then(known);
-    let mut job = job.map_err(|errors| Fault::Job(errors.into_iter().map(placed).collect()))?;
+    let mut job =
+        rules::load_job(&main, &files).map_err(|errors| Fault::Job(errors.into_iter().map(placed).collect()))?;
     job.head.date = job.head.date.or_else(|| desk.disk.today());
     Ok(job)
 }

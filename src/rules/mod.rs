@@ -20,7 +20,7 @@ mod waive;
 pub use context::{Aim, Context, Report};
 pub use ledger::{Cause, Draft, Ledger, Subject};
 pub use manual::{Example, Manual};
-pub use names::{names, suggestion, unknown_in};
+pub use names::{load_job, names, suggestion};
 pub use resolve::{Ground, findings};
 pub use rule::{Check, CutView, HoleView, Meets, Rule, StepView};
 pub use run::Inspector;

@@ -1,7 +1,7 @@
 //! Names of rules that a person typed: held against the rules there are, with the nearest one for a slip of the pen.
 
 use super::{ALL, rule_named};
-use crate::job::{Job, JobError};
+use crate::job::{Job, JobError, JobFiles};
 use crate::source::Source;
 use std::sync::Arc;
 
@@ -30,9 +30,18 @@ pub fn suggestion(name: &str) -> String {
     }
 }
 
+/// Reads a job file, the files it names, and the names of rules in it.
+///
+/// # Errors
+/// Every fault found.
+pub fn load_job(main: &Source, files: &dyn JobFiles) -> Result<Job, Vec<JobError>> {
+    let job = Job::load(main, files)?;
+    let unknown = unknown_in(&job, main);
+    if unknown.is_empty() { Ok(job) } else { Err(unknown) }
+}
+
 /// The names in `[rules]` of a job file that no rule has, as faults of that file.
-#[must_use]
-pub fn unknown_in(job: &Job, file: &Source) -> Vec<JobError> {
+fn unknown_in(job: &Job, file: &Source) -> Vec<JobError> {
     let file = Arc::new(file.clone());
     let unknown = job.rulings.iter().filter(|(name, _)| rule_named(name).is_none());
     let told = unknown.map(|(name, ruling)| JobError {
