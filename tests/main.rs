@@ -43,4 +43,6 @@ mod measured;
 #[cfg(test)]
 mod patch;
 #[cfg(test)]
+mod sarif;
+#[cfg(test)]
 mod tune;

@@ -5,9 +5,10 @@ mod answers;
 pub use answers::{Answer, ClearAnswer, HolesAnswer, Overlay, TOLD, rounded_down};
 
 use crate::diagnostic::{Coverage, Finding, NotChecked, Severity, Status};
-use crate::job::{Date, Job};
-use crate::motion::{Settings, ToolTable, run};
+use crate::job::{Date, Job, Waiver};
+use crate::motion::{Dialect, Settings, ToolTable, run};
 use crate::operation::{Drawing, Recogniser, Survey};
+use crate::patch::{Checked, Inputs};
 use crate::process::HoleReading;
 use crate::program::ProgramGraph;
 use crate::rules::{Ground, Inspector, apply_waivers, findings, waiver_verdicts};
@@ -41,6 +42,8 @@ pub struct Report {
     pub tool_labels: BTreeMap<u32, String>,
     /// Ids of the fixture's zones, in the job's order.
     pub zone_names: Vec<String>,
+    /// Waivers of the job, used or not.
+    pub waivers: Vec<Waiver>,
     /// What was measured and what that answers, where measurements lie over the job.
     pub overlay: Option<Overlay>,
 }
@@ -56,6 +59,35 @@ impl Report {
     #[must_use]
     pub fn incomplete(&self) -> bool {
         self.not_checked.iter().any(|missing| missing.needed) || self.coverage.understood < self.coverage.blocks
+    }
+
+    /// What a patch starts from: this report, and what it was made with.
+    #[must_use]
+    pub fn patch_inputs<'a>(
+        &'a self,
+        job: Option<&'a Job>,
+        library: &'a dyn Library,
+        options: &'a Options,
+    ) -> Inputs<'a> {
+        Inputs {
+            sources: &self.sources,
+            job,
+            settings: &options.settings,
+            tools: &options.tools,
+            library,
+            share_strokes: false,
+            units: self.units,
+            survey: &self.survey,
+            findings: &self.findings,
+            not_checked: &self.not_checked,
+        }
+    }
+}
+
+/// A program as the proof of a patch takes it.
+impl From<Report> for Checked {
+    fn from(report: Report) -> Self {
+        Self { findings: report.findings, not_checked: report.not_checked, survey: report.survey }
     }
 }
 
@@ -84,8 +116,18 @@ impl Options {
     /// The options a job asks for; `None` when it names a dialect nobody knows.
     #[must_use]
     pub fn of_job(job: Option<&Job>) -> Option<Self> {
+        Self::in_dialect(job, None)
+    }
+
+    /// The options a job asks for, in a dialect over its own; `None` when nobody knows the dialect.
+    #[must_use]
+    pub fn in_dialect(job: Option<&Job>, name: Option<&str>) -> Option<Self> {
         let tools = job.map(ToolTable::of_job).unwrap_or_default();
-        Some(Self { settings: Settings::of_job(job)?, tools, today: None, keep_stretches: false })
+        let settings = match name {
+            Some(name) => Settings::of(Dialect::named(name)?, job),
+            None => Settings::of_job(job)?,
+        };
+        Some(Self { settings, tools, today: None, keep_stretches: false })
     }
 }
 
@@ -119,6 +161,7 @@ fn run_once(program: Source, job: Option<&Job>, library: &dyn Library, options: 
         units: inspector.units,
         hole_names: job.map(|job| survey.drawing.names(job)).unwrap_or_default(),
         tool_labels: job.map(labels).unwrap_or_default(),
+        waivers: job.map(|job| job.waivers.clone()).unwrap_or_default(),
         zone_names: job.iter().flat_map(|job| &job.fixture.zones).map(|zone| zone.id.clone()).collect(),
         coverage: inspector.coverage,
         readings: inspector.readings,

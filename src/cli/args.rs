@@ -69,7 +69,7 @@ pub struct CheckArgs {
 
     /// How to print the report.
     #[arg(long, value_enum, default_value = "terminal")]
-    pub format: ReportFormat,
+    pub format: CheckFormat,
 
     /// Least severity that makes the exit code 1.
     #[arg(long, value_enum, default_value = "error", value_name = "SEVERITY")]
@@ -274,7 +274,16 @@ pub enum When {
     Never,
 }
 
-/// Formats of a report.
+/// Formats of a check.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum CheckFormat {
+    Terminal,
+    Json,
+    /// SARIF 2.1.0, with the verified patch of each finding that has one.
+    Sarif,
+}
+
+/// Formats of a comparison.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum ReportFormat {
     Terminal,

@@ -1,6 +1,6 @@
 //! `lastply check`: programs in, one report each out, the worst verdict as exit code.
 
-use super::args::{CheckArgs, FailOn, ReportFormat};
+use super::args::{CheckArgs, CheckFormat, FailOn};
 use super::failure::Failure;
 use super::job_files::Given;
 use super::streams::{Streams, note};
@@ -8,7 +8,9 @@ use super::subprograms::Folder;
 use super::{UNUSABLE, files, parallel};
 use crate::check;
 use crate::diagnostic::Severity;
+use crate::patch::Patch;
 use crate::render::{self, Format, Look, Page, Verdict};
+use crate::source::Library;
 use std::path::{Path, PathBuf};
 
 /// What became of one program: notes on it, and its page.
@@ -29,7 +31,7 @@ pub fn run(args: &CheckArgs, streams: &mut Streams) -> Result<u8, Failure> {
         }
     };
     let mut pages = Vec::with_capacity(programs.len());
-    let mut unusable = false;
+    let mut unread = Vec::new();
     for outcome in parallel::each(&programs, work, progress) {
         for line in &outcome.notes {
             note(line);
@@ -38,13 +40,13 @@ pub fn run(args: &CheckArgs, streams: &mut Streams) -> Result<u8, Failure> {
             Ok(page) => pages.push(page),
             Err(failure) => {
                 note(&failure.to_string());
-                unusable = true;
+                unread.push(failure.to_string());
             }
         }
     }
     let verdict = pages.iter().map(|page| page.verdict).fold(Verdict::default(), Verdict::and);
-    streams.write(&render::bind(pages, fail_on));
-    Ok(match (unusable, args.exit_zero) {
+    streams.write(&render::bind(pages, format(args.format), fail_on, &unread));
+    Ok(match (!unread.is_empty(), args.exit_zero) {
         (true, _) => UNUSABLE,
         (false, true) => 0,
         (false, false) => verdict.exit(),
@@ -61,12 +63,25 @@ fn page(path: &Path, args: &CheckArgs, look: Look, note_look: Look, notes: &mut 
     let source = files::read_program(path)?;
     let given = Given::for_program(path, &args.setting, &note_look, notes)?;
     let given = given.measured(&args.measured, &args.setting)?;
-    let report = check::check(source, given.job.as_ref(), &Folder::of(path), &given.options);
-    let format = match args.format {
-        ReportFormat::Terminal => Format::Terminal,
-        ReportFormat::Json => Format::Json,
+    let (job, folder) = (given.job.as_ref(), Folder::of(path));
+    let check = |source, library: &dyn Library| check::check(source, job, library, &given.options);
+    let report = check(source, &folder);
+    let fixes = match args.format {
+        CheckFormat::Sarif => {
+            let inputs = report.patch_inputs(job, &folder, &given.options);
+            Patch::each(&inputs, &|source, library| check(source, library).into())
+        }
+        CheckFormat::Terminal | CheckFormat::Json => Vec::new(),
     };
-    Ok(render::page(&report, format, severity(args.fail_on), &look))
+    Ok(render::page(&report, &fixes, format(args.format), severity(args.fail_on), &look))
+}
+
+fn format(format: CheckFormat) -> Format {
+    match format {
+        CheckFormat::Terminal => Format::Terminal,
+        CheckFormat::Json => Format::Json,
+        CheckFormat::Sarif => Format::Sarif,
+    }
 }
 
 fn severity(fail_on: FailOn) -> Severity {

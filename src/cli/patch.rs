@@ -8,7 +8,7 @@ use super::subprograms::Folder;
 use super::{files, write};
 use crate::check::{self, Report};
 use crate::diagnostic::Severity;
-use crate::patch::{Checked, Inputs, Patch};
+use crate::patch::{Inputs, Patch};
 use crate::render::{self, Verdict};
 use crate::source::{Library, Source, SourceId};
 use std::path::{Path, PathBuf};
@@ -22,19 +22,9 @@ pub fn run(args: &PatchArgs, streams: &mut Streams) -> Result<u8, Failure> {
     let folder = Folder::of(&args.file);
     let check = |source, library: &dyn Library| check::check(source, given.job.as_ref(), library, &given.options);
     let report = check(source, &folder);
-    let inputs = Inputs {
-        sources: &report.sources,
-        job: given.job.as_ref(),
-        settings: &given.options.settings,
-        tools: &given.options.tools,
-        library: &folder,
-        share_strokes: args.share,
-        units: report.units,
-        survey: &report.survey,
-        findings: &report.findings,
-        not_checked: &report.not_checked,
-    };
-    let patch = Patch::propose(&inputs, &|source, library| checked(check(source, library)));
+    let inputs = report.patch_inputs(given.job.as_ref(), &folder, &given.options);
+    let inputs = Inputs { share_strokes: args.share, ..inputs };
+    let patch = Patch::propose(&inputs, &|source, library| check(source, library).into());
     match args.format {
         PatchFormat::Diff => streams.write_bytes(&patch.diff()),
         PatchFormat::Json => {
@@ -45,10 +35,6 @@ pub fn run(args: &PatchArgs, streams: &mut Streams) -> Result<u8, Failure> {
     note(render::patch_notes(&patch, &report.findings, &streams.note_look).trim_end());
     store(args, &patch, &report.sources)?;
     Ok(exit(&patch, &report))
-}
-
-fn checked(report: Report) -> Checked {
-    Checked { findings: report.findings, not_checked: report.not_checked, survey: report.survey }
 }
 
 /// Writes the patched files where the arguments say.

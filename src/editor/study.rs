@@ -100,24 +100,12 @@ impl Judged {
 
     /// The same as a patch starts from it.
     pub fn inputs<'a>(&'a self, library: &'a dyn Library) -> Inputs<'a> {
-        Inputs {
-            sources: &self.report.sources,
-            job: self.job.as_ref(),
-            settings: &self.options.settings,
-            tools: &self.options.tools,
-            library,
-            share_strokes: false,
-            units: self.report.units,
-            survey: &self.report.survey,
-            findings: &self.report.findings,
-            not_checked: &self.report.not_checked,
-        }
+        self.report.patch_inputs(self.job.as_ref(), library, &self.options)
     }
 
     /// Judges a patched copy of the program.
     pub fn recheck(&self, program: crate::source::Source, library: &dyn Library) -> Checked {
-        let report = check::check(program, self.job.as_ref(), library, &self.options);
-        Checked { findings: report.findings, not_checked: report.not_checked, survey: report.survey }
+        check::check(program, self.job.as_ref(), library, &self.options).into()
     }
 
     /// The programs of the run and their calls.

@@ -11,6 +11,9 @@ use crate::source::{Library, Source, SourceId};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
+/// Findings whose patch is proved alone at most; house value.
+const MOST_ALONE: usize = 20;
+
 /// Checks a changed program the way the original was: main program first, then where its subprograms are found.
 pub type Recheck<'a> = dyn Fn(Source, &dyn Library) -> Checked + 'a;
 
@@ -66,6 +69,17 @@ impl Patch {
         let candidates = wanted.into_iter().filter(|index| !search.left.contains_key(index)).collect();
         let proved = search.best(candidates);
         Self::build(inputs, proved, search.left)
+    }
+
+    /// For each open finding with a remedy, the patch that cures it without the others, where one can be proved; for the
+    /// gravest findings alone where there are many, for each takes checks of its own.
+    #[must_use]
+    pub fn each(inputs: &Inputs<'_>, recheck: &Recheck<'_>) -> Vec<(usize, Self)> {
+        let open = inputs.findings.iter().enumerate();
+        let open =
+            open.filter(|(_, finding)| finding.status == Status::Open && finding.remedy.is_some()).take(MOST_ALONE);
+        let patches = open.map(|(index, _)| (index, Self::fulfil(inputs, vec![index], recheck)));
+        patches.filter(|(index, patch)| patch.verdict.cured.contains(index)).collect()
     }
 
     fn build(inputs: &Inputs<'_>, proved: Proved, left: BTreeMap<usize, String>) -> Self {

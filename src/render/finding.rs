@@ -105,7 +105,7 @@ fn mark(severity: Severity) -> &'static str {
 }
 
 /// How far the finding reaches and whether a waiver covers it, in brackets after its message.
-fn extent(finding: &Finding) -> String {
+pub(super) fn extent(finding: &Finding) -> String {
     let more = finding.more_places;
     let holes = holes(finding).len() as u64;
     let mut parts = Vec::new();
@@ -125,7 +125,7 @@ fn holes(finding: &Finding) -> BTreeSet<u32> {
 }
 
 /// Names of the holes, when there is more than the one that `at` names.
-fn names(book: &Book<'_>, finding: &Finding) -> Option<String> {
+pub(super) fn names(book: &Book<'_>, finding: &Finding) -> Option<String> {
     let holes = holes(finding);
     if holes.len() < 2 {
         return None;
@@ -137,7 +137,7 @@ fn names(book: &Book<'_>, finding: &Finding) -> Option<String> {
 }
 
 /// Line, column, N number, tool and hole of a place.
-fn place(book: &Book<'_>, place: &Place) -> String {
+pub(super) fn place(book: &Book<'_>, place: &Place) -> String {
     let mut parts = spot(book, place.source, place.span);
     parts.extend(place.tool.filter(|tool| *tool != 0).map(|tool| book.tool(tool)));
     parts.extend(place.hole.map(|hole| format!("hole {}", book.hole(hole))));
@@ -145,7 +145,7 @@ fn place(book: &Book<'_>, place: &Place) -> String {
 }
 
 /// Line, column and N number, and the file when it is not the main program.
-fn spot(book: &Book<'_>, source: SourceId, span: Span) -> Vec<String> {
+pub(super) fn spot(book: &Book<'_>, source: SourceId, span: Span) -> Vec<String> {
     let position = book.position(source, span.start);
     let mut parts = vec![format!("line {}:{}", position.line, position.column)];
     if source != SourceId::default() {
@@ -156,7 +156,7 @@ fn spot(book: &Book<'_>, source: SourceId, span: Span) -> Vec<String> {
 }
 
 /// The limit with its origin, and what was measured against it.
-fn limit(book: &Book<'_>, finding: &Finding) -> Option<String> {
+pub(super) fn limit(book: &Book<'_>, finding: &Finding) -> Option<String> {
     let bound = finding.limit.as_ref()?;
     let worded = |quantity: &Quantity| book.report.units.worded(quantity.value, quantity.unit);
     let measured = finding.measured.as_ref().map(|measured| format!(", measured {}", worded(measured)));

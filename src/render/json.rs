@@ -338,7 +338,7 @@ pub(super) fn quantity(quantity: &Quantity, units: UnitSystem) -> QuantityOut {
     QuantityOut { value, unit }
 }
 
-fn limit(bound: &Bound, units: UnitSystem) -> LimitOut {
+pub(super) fn limit(bound: &Bound, units: UnitSystem) -> LimitOut {
     let Quantity { value, unit } = bound.quantity.read_in(units);
     LimitOut { value, unit, source: bound.origin.clone() }
 }
@@ -364,7 +364,7 @@ mod tests {
             block: BlockRef { span: report.findings[0].places[0].span, ..BlockRef::default() },
             at: [0.0; 3],
         }];
-        bind(vec![page(&report, Format::Json, fail_on, &Look::default())], fail_on)
+        bind(vec![page(&report, &[], Format::Json, fail_on, &Look::default())], Format::Json, fail_on, &[])
     }
 
     #[test]

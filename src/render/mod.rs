@@ -6,6 +6,7 @@ mod clearance;
 mod compare;
 mod compare_json;
 mod edges;
+mod feature;
 mod finding;
 mod fit;
 mod holes;
@@ -19,6 +20,7 @@ mod patch;
 mod plot;
 mod remedy_json;
 mod rules;
+mod sarif;
 mod source_code;
 #[cfg(test)]
 mod sample;
@@ -48,6 +50,7 @@ pub(crate) use crate::units::{counted, grouped};
 
 use crate::check::Report;
 use crate::diagnostic::Severity;
+use crate::patch::Patch;
 use std::collections::BTreeSet;
 
 /// What every report says of itself: it helps to decide and decides nothing.
@@ -63,6 +66,8 @@ pub enum Format {
     Terminal,
     /// For machines; its schema is [`schema`].
     Json,
+    /// For hosts and viewers of analysis results: SARIF 2.1.0.
+    Sarif,
 }
 
 /// One program's report, ready to be bound with others.
@@ -77,32 +82,39 @@ pub struct Page {
 enum Body {
     Text(String),
     Program(Box<json::ProgramReport>),
+    Sarif(Box<sarif::Part>),
 }
 
-/// One report in a format. Findings at or above `fail_on` make it fail.
+/// One report in a format. Findings at or above `fail_on` make it fail; `fixes` are patches that each cure one finding, by
+/// index, for formats that show them.
 #[must_use]
-pub fn page(report: &Report, format: Format, fail_on: Severity, look: &Look) -> Page {
+pub fn page(report: &Report, fixes: &[(usize, Patch)], format: Format, fail_on: Severity, look: &Look) -> Page {
     let body = match format {
         Format::Terminal => Body::Text(terminal::report(report, fail_on, look)),
         Format::Json => Body::Program(Box::new(json::program(report, fail_on))),
+        Format::Sarif => Body::Sarif(Box::new(sarif::part(report, fixes))),
     };
     Page { verdict: Verdict::of(report, fail_on), body }
 }
 
-/// All pages of a run as one text: pages of text one after another, those for machines in one document.
+/// All pages of a run as one text: pages of text one after another, those for machines in one document. `unread` says why
+/// programs could not be read, a sentence each, for formats that have a place for it.
 #[must_use]
-pub fn bind(pages: Vec<Page>, fail_on: Severity) -> String {
+pub fn bind(pages: Vec<Page>, format: Format, fail_on: Severity, unread: &[String]) -> String {
     let verdict = pages.iter().map(|page| page.verdict).fold(Verdict::default(), Verdict::and);
     let mut text = String::new();
-    let mut programs = Vec::new();
+    let (mut programs, mut parts) = (Vec::new(), Vec::new());
     for page in pages {
         match page.body {
             Body::Text(page) => text.push_str(&page),
             Body::Program(program) => programs.push(*program),
+            Body::Sarif(part) => parts.push(*part),
         }
     }
-    if !programs.is_empty() {
-        text.push_str(&json::text(&json::document(programs, verdict, fail_on)));
+    match format {
+        Format::Json if !programs.is_empty() => text.push_str(&json::text(&json::document(programs, verdict, fail_on))),
+        Format::Sarif => text.push_str(&sarif::text(parts, verdict, fail_on, unread)),
+        Format::Json | Format::Terminal => {}
     }
     text
 }

@@ -2,7 +2,7 @@
 
 use crate::check::Report;
 use crate::diagnostic::{Bound, Coverage, Finding, NotChecked, Place, Quantity, Related, Remedy, Severity, Status};
-use crate::job::{Job, NoFiles};
+use crate::job::{Date, Job, NoFiles, Waiver};
 use crate::motion::{CycleCode, CyclePart, SpindleSense, TraceId};
 use crate::operation::{AXIS_Z, Hole, Origin, Recipe, Stroke, StrokeKind, Survey};
 use crate::process::HoleReading;
@@ -94,7 +94,27 @@ pub(crate) fn report() -> Report {
         hole_names: ["H1", "H2", "H3", ""].map(str::to_owned).to_vec(),
         tool_labels: BTreeMap::from([(11, "carbide drill 12.0".to_owned())]),
         zone_names: vec!["C4".to_owned()],
+        waivers: vec![waiver()],
         overlay: None,
+    }
+}
+
+fn waiver() -> Waiver {
+    let day = |year, month, day| Some(Date { year, month, day });
+    Waiver {
+        id: "WV-012".to_owned(),
+        rule: "hole-order".to_owned(),
+        holes: vec!["H4".to_owned()],
+        tools: Vec::new(),
+        bound: None,
+        bound_unit: String::new(),
+        reason: "the clamp is in the way".to_owned(),
+        raised_by: "programmer".to_owned(),
+        approved_by: "engineering".to_owned(),
+        date: day(2026, 10, 1),
+        expires: day(2026, 12, 31),
+        effectivity: "first 20 plates".to_owned(),
+        reference: "DR-7".to_owned(),
     }
 }
 
