@@ -11,8 +11,9 @@ use crate::source::{Library, Source, SourceId};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
-/// Findings whose patch is proved alone at most; house value.
+/// Findings whose patch is proved alone at most, and bytes of program read for that; house values.
 const MOST_ALONE: usize = 20;
+const MOST_BYTES: usize = 60_000_000;
 
 /// Checks a changed program the way the original was: main program first, then where its subprograms are found.
 pub type Recheck<'a> = dyn Fn(Source, &dyn Library) -> Checked + 'a;
@@ -75,9 +76,10 @@ impl Patch {
     /// gravest findings alone where there are many, for each takes checks of its own.
     #[must_use]
     pub fn each(inputs: &Inputs<'_>, recheck: &Recheck<'_>) -> Vec<(usize, Self)> {
+        let bytes: usize = inputs.sources.iter().map(|source| source.bytes.len()).sum();
+        let most = MOST_ALONE.min(MOST_BYTES / bytes.max(1));
         let open = inputs.findings.iter().enumerate();
-        let open =
-            open.filter(|(_, finding)| finding.status == Status::Open && finding.remedy.is_some()).take(MOST_ALONE);
+        let open = open.filter(|(_, finding)| finding.status == Status::Open && finding.remedy.is_some()).take(most);
         let patches = open.map(|(index, _)| (index, Self::fulfil(inputs, vec![index], recheck)));
         patches.filter(|(index, patch)| patch.verdict.cured.contains(index)).collect()
     }
