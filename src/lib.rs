@@ -17,5 +17,6 @@ pub mod tune;
 pub mod compare;
 pub mod check;
 pub mod render;
+pub mod record;
 pub mod editor;
 pub mod cli;

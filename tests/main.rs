@@ -43,6 +43,8 @@ mod measured;
 #[cfg(test)]
 mod patch;
 #[cfg(test)]
+mod record;
+#[cfg(test)]
 mod sarif;
 #[cfg(test)]
 mod tune;

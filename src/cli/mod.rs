@@ -14,6 +14,7 @@ mod job_files;
 mod moves;
 mod parallel;
 mod patch;
+mod record;
 mod rules;
 mod schema;
 mod start;
@@ -71,6 +72,7 @@ fn command(line: impl Iterator<Item = OsString>) -> u8 {
         Command::Tune(args) => tune::run(args, &mut streams),
         Command::Compare(args) => compare::run(args, &mut streams),
         Command::Fit(args) => fit::run(args, &mut streams),
+        Command::Record(args) => record::run(args, &mut streams),
         Command::Start(args) => start::run(args, &mut streams),
         Command::Schema(args) => schema::run(args, &mut streams),
         Command::Rules(args) => rules::run(args, &mut streams),

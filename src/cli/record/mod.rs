@@ -1,0 +1,49 @@
+//! `lastply record`: a folder of evidence made, verified or signed.
+
+mod folder;
+mod gather;
+mod place;
+mod sign;
+mod verify;
+
+use super::args::{NewRecord, RecordArgs, WithRecord};
+use super::failure::Failure;
+use super::streams::{Streams, note};
+use crate::record::{self, MANIFEST, Manifest};
+use crate::render::counted;
+use crate::source::sha256;
+
+/// Makes a record, or does with one what the arguments say.
+pub fn run(args: &RecordArgs, streams: &mut Streams) -> Result<u8, Failure> {
+    match (&args.with, &args.new) {
+        (Some(WithRecord::Verify(args)), _) => verify::run(args, streams),
+        (Some(WithRecord::Sign(args)), _) => sign::run(args, streams),
+        (None, Some(args)) => make(args, streams),
+        (None, None) => Err(Failure::Unusable("name a program and a folder for its record".to_owned())),
+    }
+}
+
+/// Makes a record; the exit code is that of a check that fails on errors.
+fn make(args: &NewRecord, streams: &mut Streams) -> Result<u8, Failure> {
+    folder::may_be_made(&args.folder)?;
+    let mut notes = Vec::new();
+    let inputs = gather::gather(args, &streams.note_look, &mut notes)?;
+    notes.iter().for_each(|line| note(line));
+    let files = record::files(&inputs).map_err(|error| Failure::Unusable(error.to_string()))?;
+    folder::store(&args.folder, &files)?;
+    let list = files.get(MANIFEST).map_or(&[][..], Vec::as_slice);
+    let verdict = Manifest::read(list).map_err(|error| Failure::Unusable(error.to_string()))?.verdict;
+    let counts = [(verdict.errors, "error"), (verdict.warnings, "warning"), (verdict.notes, "note")];
+    let counts = counts.map(|(count, noun)| counted(count, noun)).join(", ");
+    let open = if verdict.inconclusive { "; not everything could be checked" } else { "" };
+    let text = format!(
+        "recorded in {}: {} of {}; {counts}, {} waived{open}",
+        args.folder.display(),
+        counted(files.len() as u64, "file"),
+        inputs.this.program.name,
+        verdict.waived,
+    );
+    streams.write(&streams.look.wrapped("", "  ", &text));
+    streams.write(&format!("  {MANIFEST} sha256 {}\n", sha256(list)));
+    Ok(verdict.code)
+}
