@@ -1,5 +1,7 @@
 //! Tuning end to end: faster, inside every limit, and accepted by the public tools that apply diffs.
 
+mod cuts;
+
 use crate::published::patch_tools::tools_give;
 use lastply::check::{Options, check};
 use lastply::diagnostic::Status;
@@ -17,7 +19,7 @@ fn root() -> &'static Path {
 
 /// A program tuned by some parts under a job.
 fn tuned(program: &[u8], job: &Job, parts: &[Part]) -> Tuned {
-    let options = Options::of_job(Some(job)).unwrap();
+    let options = Options { keep_stretches: true, ..Options::of_job(Some(job)).unwrap() };
     let replay = |source: Source| -> Run { check(source, Some(job), &NoLibrary, &options).into() };
     let task = Task {
         job,

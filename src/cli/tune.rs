@@ -16,7 +16,8 @@ use crate::tune::{Part, Task, tune};
 pub fn run(args: &TuneArgs, streams: &mut Streams) -> Result<u8, Failure> {
     let source = files::read_program(&args.file)?;
     let mut notes = Vec::new();
-    let given = Given::for_program(&args.file, &args.setting, &streams.note_look, &mut notes)?;
+    let mut given = Given::for_program(&args.file, &args.setting, &streams.note_look, &mut notes)?;
+    given.options.keep_stretches = true;
     notes.iter().for_each(|line| note(line));
     let Some(job) = &given.job else {
         let why = "no job file: without it no window is known; `lastply start` drafts one";

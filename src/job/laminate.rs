@@ -83,6 +83,13 @@ impl Layer {
     pub fn thickness(&self) -> Millimetres {
         Millimetres(self.ply.0 * f64::from(self.plies))
     }
+
+    /// Least and most surface speed for a tool: of the band for what its edge is made of, else of the one for any.
+    #[must_use]
+    pub fn speed_band(&self, tool: &super::Tool) -> Option<&Limit<(MetresPerMin, MetresPerMin)>> {
+        let own = self.limits.speeds.iter().find(|band| band.tool.is_some() && band.tool == tool.substrate);
+        own.or_else(|| self.limits.speeds.iter().find(|band| band.tool.is_none())).map(|band| &band.band)
+    }
 }
 
 /// Limits of one layer; each `None` is a check that cannot be made.

@@ -127,8 +127,11 @@ fn limits(tuned: &Tuned, job: &Job, look: &Look) -> String {
 fn limit_line(operation: &Operation, tuned: &Tuned, job: &Job) -> String {
     let units = tuned.after.units;
     let per_rev = operation.per_rev.map_or_else(String::new, |feed| format!(", {}", units.per_rev(feed)));
-    let holes = counted(operation.holes as u64, "hole");
-    let start = format!("{}, {holes} at {}{per_rev}: ", label(operation.tool, job), units.feed(operation.feed));
+    let work = match operation.holes {
+        0 => format!("{} of cut", units.length(operation.cut)),
+        holes => counted(holes as u64, "hole"),
+    };
+    let start = format!("{}, {work} at {}{per_rev}: ", label(operation.tool, job), units.feed(operation.feed));
     match &operation.held {
         Ok(held) => {
             let share = trimmed(100.0 * operation.feed.0 / held.most.0, 0);
@@ -199,6 +202,7 @@ struct ToolOut {
 struct LimitOut {
     tool: u32,
     holes: usize,
+    cut_mm: f64,
     feed_mm_min: f64,
     feed_mm_rev: Option<f64>,
     held_by: Option<&'static str>,
@@ -258,7 +262,7 @@ fn times_out(time: &ToolTime) -> TimesOut {
 }
 
 fn limit_out(operation: Operation) -> LimitOut {
-    let Operation { tool, holes, feed, per_rev, held } = operation;
+    let Operation { tool, holes, cut, feed, per_rev, held } = operation;
     let (held, unknown) = match held {
         Ok(held) => (Some(held), None),
         Err(why) => (None, Some(why)),
@@ -266,6 +270,7 @@ fn limit_out(operation: Operation) -> LimitOut {
     LimitOut {
         tool,
         holes,
+        cut_mm: cut.0,
         feed_mm_min: feed.0,
         feed_mm_rev: per_rev.map(|feed| feed.0),
         held_by: held.as_ref().map(|held| held.by),

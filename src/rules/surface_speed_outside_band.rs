@@ -132,7 +132,7 @@ fn cut(view: &CutView<'_>, cx: &mut Context<'_>) {
         let Some((laminate, surface)) = laminate(view, stretch).zip(reading.surface_speed) else { return false };
         let layers = laminate.layers.get(reading.layers.clone()).unwrap_or_default().iter();
         let mut hard = layers.filter(|layer| !layer.material.class.is_core());
-        hard.any(|layer| band(tool, layer).is_none_or(|band| !keeps(surface, band)))
+        hard.any(|layer| layer.speed_band(tool).is_none_or(|band| !keeps(surface, band)))
     };
     for (stretch, reading) in fed_if(view, doubtful) {
         let Some((laminate, surface)) = laminate(view, stretch).zip(reading.surface_speed) else { continue };
@@ -193,7 +193,7 @@ fn band_or_note<'v>(tool: &Tool, laminate: &'v Laminate, layer: &'v Layer, cx: &
     if layer.material.class.is_core() {
         return None;
     }
-    let band = band(tool, layer);
+    let band = layer.speed_band(tool);
     if band.is_none() {
         let key = match tool.substrate {
             None if !layer.limits.speeds.is_empty() => format!("tool.{}.material", tool.number),
@@ -202,11 +202,6 @@ fn band_or_note<'v>(tool: &Tool, laminate: &'v Laminate, layer: &'v Layer, cx: &
         cx.not_checked(format!("no speed band holds for tool {} in `{}`", tool.number, layer.name), key);
     }
     band
-}
-
-fn band<'v>(tool: &Tool, layer: &'v Layer) -> Option<&'v Band> {
-    let own = layer.limits.speeds.iter().find(|band| band.tool.is_some() && band.tool == tool.substrate);
-    own.or_else(|| layer.limits.speeds.iter().find(|band| band.tool.is_none())).map(|band| &band.band)
 }
 
 /// Whether a pass may be slower than its band: a tool that runs slow by trade, or corners still in the layer while the
@@ -219,7 +214,7 @@ fn may_be_slow(view: &HoleView<'_>, passes: &[Reading], pass: &Reading, least: M
     let point = view.reading.breakthrough.map_or(0.0, |through| through.point.0);
     let below = pass.layer + 1;
     let slower =
-        laminate.layers.get(below).and_then(|layer| band(tool, layer)).is_some_and(|band| band.value.1 < least);
+        laminate.layers.get(below).and_then(|layer| layer.speed_band(tool)).is_some_and(|band| band.value.1 < least);
     // Over a pilot hole the tip is in the next layer before an edge is: the interface counts, not the first cut.
     let (interface, _) = laminate.span_of(below);
     let first_cut = passes.iter().filter(|other| other.stroke == pass.stroke && other.layer == below);

@@ -18,11 +18,7 @@ const WORTH_A_LINE: f64 = 2.0;
 
 /// Takes air out: first over each hole, then between them.
 pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
-    let mut over = over_holes(run, task);
-    let lowered = order::lower(over.next.as_ref().unwrap_or(run), task);
-    over.changes.extend(lowered.changes);
-    over.left.extend(lowered.left);
-    Outcome { next: lowered.next.or(over.next), ..over }
+    over_holes(run, task).and_then(run, |run| order::lower(run, task))
 }
 
 /// Holes whose feed begins lower than now.

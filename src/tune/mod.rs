@@ -2,11 +2,13 @@
 
 pub mod exit;
 mod air;
+mod cuts;
 mod feeds;
 pub mod fit;
 mod lines;
 mod order;
 pub mod route;
+mod speeds;
 mod stages;
 mod task;
 mod times;
@@ -22,7 +24,7 @@ use crate::source::Source;
 /// What `tune` may change, in the order it does so.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Part {
-    /// Feeds of holes.
+    /// Feeds of holes and cuts.
     Feeds,
     /// Air over holes and between them.
     Air,
@@ -122,7 +124,10 @@ pub fn tune(program: Source, parts: &[Part], task: &Task<'_>) -> Tuned {
     for &part in parts {
         (task.progress)(part.word());
         let outcome = match part {
-            Part::Feeds => feeds::tune(&now, task),
+            Part::Feeds => {
+                let fed = feeds::tune(&now, task).and_then(&now, |now| cuts::tune(now, task));
+                Outcome { left: [fed.left, speeds::left(&now, task)].concat(), ..fed }
+            }
             Part::Exit => stages::tune(&now, task),
             Part::Air => air::tune(&now, task),
             Part::Order => order::tune(&now, task),
@@ -150,6 +155,16 @@ struct Outcome {
     changes: Vec<Change>,
     left: Vec<Left>,
     contradiction: Option<String>,
+}
+
+impl Outcome {
+    /// What more comes to from where this has got to.
+    fn and_then(mut self, start: &Run, more: impl FnOnce(&Run) -> Self) -> Self {
+        let more = more(self.next.as_ref().unwrap_or(start));
+        self.changes.extend(more.changes);
+        self.left.extend(more.left);
+        Self { next: more.next.or(self.next), contradiction: self.contradiction.or(more.contradiction), ..self }
+    }
 }
 
 /// A count with its noun.

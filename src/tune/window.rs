@@ -1,5 +1,6 @@
 //! How fast each stroke may be fed, and what holds it there.
 
+use super::cuts::words;
 use super::{Run, Task};
 use crate::job::{Job, Laminate};
 use crate::operation::{Recipe, Stroke, StrokeKind};
@@ -26,8 +27,10 @@ pub struct Held {
 pub struct Operation {
     /// Tool.
     pub tool: u32,
-    /// Holes made so.
+    /// Holes made so; none for cuts.
     pub holes: usize,
+    /// Way cut through material by other than hole making.
+    pub cut: Millimetres,
     /// Table feed.
     pub feed: MmPerMin,
     /// Feed for each turn, where the speed is known.
@@ -36,7 +39,7 @@ pub struct Operation {
     pub held: Result<Held, String>,
 }
 
-/// Every feed of every kind of hole, in order of making.
+/// Every feed of every kind of hole, in order of making, then those of cuts in order of the text.
 #[must_use]
 pub fn operations(run: &Run, job: &Job) -> Vec<Operation> {
     let mut operations: Vec<Operation> = Vec::new();
@@ -46,11 +49,22 @@ pub fn operations(run: &Run, job: &Job) -> Vec<Operation> {
         for stage in stages(recipe, &reading) {
             let held = stage.held(recipe, &reading, job, run.units);
             let per_rev = stage.speed.map(|speed| MmPerRev(stage.feed / speed));
-            let new = Operation { tool: recipe.tool, holes, feed: MmPerMin(stage.feed), per_rev, held };
+            let cut = Millimetres(0.0);
+            let new = Operation { tool: recipe.tool, holes, cut, feed: MmPerMin(stage.feed), per_rev, held };
             match operations.iter_mut().find(|known| Operation { holes, ..(*known).clone() } == new) {
                 Some(known) => known.holes += holes,
                 None => operations.push(new),
             }
+        }
+    }
+    let holes = operations.len();
+    for word in words(run, job) {
+        let (feed, held, length) = (MmPerMin(word.feed), word.held_now(job, run.units), Millimetres(word.length));
+        let new = Operation { tool: word.tool, holes: 0, cut: length, feed, per_rev: word.per_rev, held };
+        let mut cuts = operations.iter_mut().skip(holes);
+        match cuts.find(|known| Operation { cut: length, ..(*known).clone() } == new) {
+            Some(known) => known.cut = known.cut + length,
+            None => operations.push(new),
         }
     }
     operations
@@ -177,7 +191,7 @@ impl Held {
     }
 }
 
-fn lower(held: Option<Held>, new: Held) -> Held {
+pub(super) fn lower(held: Option<Held>, new: Held) -> Held {
     match held {
         Some(held) if held.most <= new.most => held,
         _ => new,

@@ -1,0 +1,198 @@
+//! F words with all that they feed through material, and what holds each of them.
+
+use super::super::window::{Held, lower};
+use crate::diagnostic::Status;
+use crate::job::Job;
+use crate::motion::UNSTATED;
+use crate::operation::{Cut, Path, Stretch};
+use crate::process::{CutReading, CutReadings, laminate_of};
+use crate::source::{SourceId, Span};
+use crate::tune::Run;
+use crate::units::{Millimetres, MmPerMin, MmPerRev, trimmed};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Where the tool only meets or leaves the material, mm: what is not known of so short a piece holds nothing. House value.
+const TOUCH: f64 = 0.05;
+/// Feeds closer than this are the same, mm/min.
+const SAME: f64 = 1e-6;
+
+/// One F word and the cuts that run by it.
+#[derive(Clone, Debug)]
+pub struct Word {
+    /// The word in the main program.
+    pub span: Span,
+    /// Its line, counted from 0: no change of a feed moves it.
+    pub line: usize,
+    /// Tool it feeds.
+    pub tool: u32,
+    /// Feed of the tool centre, mm/min.
+    pub feed: f64,
+    /// The same for each turn.
+    pub per_rev: Option<MmPerRev>,
+    /// Way through material, mm.
+    pub length: f64,
+    /// Seconds that takes, by the feeds reached where they are known.
+    pub seconds: f64,
+    /// Greatest feed reached, mm/min; `None` without a plan.
+    pub reached: Option<f64>,
+    /// What holds everything but the arcs; `None` where nothing else is fed by it.
+    pub straight: Option<Held>,
+    /// What holds each arc, by the first byte of its line.
+    pub arcs: BTreeMap<u32, Held>,
+    /// Whether an arc states it.
+    pub on_arc: bool,
+    /// Why nothing can be said of it.
+    pub unknown: Option<String>,
+}
+
+impl Word {
+    /// What holds the word as a whole.
+    pub fn held(&self) -> Result<Held, String> {
+        if let Some(why) = &self.unknown {
+            return Err(why.clone());
+        }
+        let all = self.straight.iter().chain(self.arcs.values()).cloned();
+        let lowest = all.fold(None, |held, new| Some(lower(held, new)));
+        lowest.ok_or_else(|| "it cuts nothing that has a feed ceiling".to_owned())
+    }
+}
+
+/// All F words that feed cuts, in order of the text.
+pub fn words(run: &Run, job: &Job) -> Vec<Word> {
+    let mut words: BTreeMap<u32, Word> = BTreeMap::new();
+    let mut shared = BTreeSet::new();
+    for cut in &run.survey.cuts {
+        let readings = CutReadings::of(cut, job);
+        for kind in &readings.kinds {
+            for stretch in cut.stretches.get(kind.range.clone()).unwrap_or_default() {
+                if stretch.first.source != SourceId::default() {
+                    shared.insert(stretch.feed_at);
+                } else if let Some(word) = word_of(&mut words, stretch, cut, run) {
+                    word.take(stretch, &kind.reading, cut, job, run);
+                }
+            }
+        }
+    }
+    for at in shared {
+        if let Some(word) = words.get_mut(&at) {
+            word.leave("moves in another file are fed by it too");
+        }
+    }
+    words.into_values().collect()
+}
+
+/// The word that feeds a stretch; `None` where none is stated as a number.
+fn word_of<'w>(words: &'w mut BTreeMap<u32, Word>, stretch: &Stretch, cut: &Cut, run: &Run) -> Option<&'w mut Word> {
+    let at = Some(stretch.feed_at).filter(|at| *at != UNSTATED)?;
+    if !words.contains_key(&at) {
+        let main = run.sources.first()?;
+        let span = number_at(&main.bytes, at)?;
+        let feed = stretch.feed.filter(|feed| *feed > 0.0)?;
+        let line = main.bytes.get(..at as usize)?.iter().filter(|byte| **byte == b'\n').count();
+        let per_rev = stretch.speed.filter(|speed| *speed > 0.0).map(|speed| MmPerRev(feed / speed));
+        let (length, seconds, arcs) = (0.0, 0.0, BTreeMap::new());
+        let (reached, straight, on_arc, unknown) = (None, None, false, None);
+        let tool = cut.tool;
+        words.insert(
+            at,
+            Word { span, line, tool, feed, per_rev, length, seconds, reached, straight, arcs, on_arc, unknown },
+        );
+    }
+    words.get_mut(&at)
+}
+
+/// An F with a plain number.
+fn number_at(bytes: &[u8], at: u32) -> Option<Span> {
+    let rest = bytes.get(at as usize..)?;
+    let (letter, number) = rest.split_first().filter(|(letter, _)| letter.eq_ignore_ascii_case(&b'F'))?;
+    let digits = number.iter().take_while(|byte| byte.is_ascii_digit() || **byte == b'.').count();
+    let length = u32::try_from(usize::from(letter.is_ascii()) + digits).ok()?;
+    (digits > 0).then(|| Span::new(at, at + length))
+}
+
+impl Word {
+    fn leave(&mut self, why: &str) {
+        self.unknown.get_or_insert_with(|| why.to_owned());
+    }
+
+    fn take(&mut self, stretch: &Stretch, reading: &CutReading, cut: &Cut, job: &Job, run: &Run) {
+        let arc = matches!(stretch.path, Path::Arc { .. });
+        self.on_arc |= arc && stretch.first.span.start <= self.span.start && self.span.end <= stretch.first.span.end;
+        self.length += stretch.length;
+        let feed = stretch.reached.map_or(self.feed, |(least, most, _)| f64::midpoint(least, most));
+        self.seconds += if feed > 0.0 { 60.0 * stretch.length / feed } else { 0.0 };
+        let most = stretch.reached.map(|(_, most, _)| most);
+        self.reached = self.reached.into_iter().chain(most).reduce(f64::max);
+        if cut.tool != self.tool || stretch.feed.is_none_or(|feed| (feed - self.feed).abs() > SAME) {
+            return self.leave("it feeds more than one tool or means more than one feed");
+        }
+        if let Some(id) = waiver(stretch, run) {
+            return self.leave(&format!("waiver {id} speaks of it"));
+        }
+        match held(stretch, reading, cut.tool, job, run) {
+            Ok(None) => {}
+            Ok(Some(new)) if arc => {
+                let known = self.arcs.remove(&stretch.first.span.start);
+                self.arcs.insert(stretch.first.span.start, lower(known, new));
+            }
+            Ok(Some(new)) => self.straight = Some(lower(self.straight.take(), new)),
+            Err(_) if stretch.length <= TOUCH && stretch.path != Path::Plunge => {}
+            Err(why) => self.leave(&why),
+        }
+    }
+}
+
+/// The waiver that speaks of a stretch.
+fn waiver<'r>(stretch: &Stretch, run: &'r Run) -> Option<&'r str> {
+    let here = stretch.first.span.start..=stretch.last.span.end;
+    run.findings.iter().find_map(|finding| match &finding.status {
+        Status::Waived(id) => {
+            let mut places = finding.places.iter().filter(|place| place.source == SourceId::default());
+            places.any(|place| place.hole.is_none() && here.contains(&place.span.start)).then_some(id.as_str())
+        }
+        _ => None,
+    })
+}
+
+/// What holds one stretch; none in a core, of which no fibre rule speaks.
+fn held(stretch: &Stretch, reading: &CutReading, tool: u32, job: &Job, run: &Run) -> Result<Option<Held>, String> {
+    let laminate = laminate_of(stretch.zone, job).ok_or("no laminate is given")?;
+    let known = job.tool(tool).ok_or("the tool is not in the job file")?;
+    if reading.core_only || reading.layers.is_empty() {
+        return Ok(None);
+    }
+    if stretch.path == Path::Plunge {
+        return Err("it plunges into material too, for which no ceiling is stated".to_owned());
+    }
+    if known.edges.is_none() {
+        return Err(format!("the tool's edges are not given: give `tool.{tool}.edges` in the job file"));
+    }
+    if stretch.speed.is_none_or(|speed| speed <= 0.0) {
+        return Err("its spindle speed is not known".to_owned());
+    }
+    let per_tooth = reading
+        .per_tooth
+        .filter(|feed| feed.0 > 0.0)
+        .ok_or("nobody knows on which side of its arcs the wall lies: give `workpiece.outline` in the job file")?;
+    let ceiling = reading.ceiling.as_ref().ok_or_else(|| {
+        format!("no ceiling is given: give `laminate.{}.trim.tooth_ceiling` in the job file", laminate.name)
+    })?;
+    if reading.floor.as_ref().is_some_and(|floor| floor.value > ceiling.value) {
+        return Err(format!("floor and ceiling leave no feed in `{}`", laminate.name));
+    }
+    let wall = match stretch.path {
+        Path::Arc { radius, .. } if reading.wall_factor > 1.0 => format!(
+            " at the wall, {} times as fast as the centre on {},",
+            trimmed(reading.wall_factor, 3),
+            run.units.length(Millimetres(radius))
+        ),
+        _ => String::new(),
+    };
+    Ok(Some(Held {
+        most: MmPerMin(stretch.feed.unwrap_or_default() * ceiling.value.0 / per_tooth.0),
+        by: "feed ceiling",
+        limit: format!("{}{wall}", run.units.per_tooth(ceiling.value)),
+        origin: ceiling.origin.clone(),
+        margin: true,
+    }))
+}
