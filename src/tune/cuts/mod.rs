@@ -82,11 +82,13 @@ fn round(run: &Run, task: &Task<'_>) -> Outcome {
             continue;
         }
         let before: BTreeMap<usize, &Word> = words.iter().map(|word| (word.line, word)).collect();
+        let shares: Vec<f64> = groups.iter().map(|group| group.saved(&before, &after)).collect();
+        let second = (run.seconds() - next.seconds()) / shares.iter().sum::<f64>();
         let mut outcome = Outcome { next: Some(next), left, ..Outcome::default() };
-        for (group, refused) in groups.iter().zip(refused) {
+        for ((group, refused), share) in groups.iter().zip(refused).zip(shares) {
             match refused {
                 Some(why) => outcome.left.push(group.stays(why, run.units)),
-                None => outcome.changes.push(group.change(&before, &after, run.units)),
+                None => outcome.changes.push(group.change(share * second, run.units)),
             }
         }
         return outcome;
@@ -218,15 +220,20 @@ impl Group {
         counted(self.places.len(), if self.apart { "arc" } else { "F word" })
     }
 
-    fn change(&self, before: &BTreeMap<usize, &Word>, after: &BTreeMap<usize, Word>, units: UnitSystem) -> Change {
+    /// Seconds saved in material; what the same words feed in air is not part of it.
+    fn saved(&self, before: &BTreeMap<usize, &Word>, after: &BTreeMap<usize, Word>) -> f64 {
+        let saved = |line: &usize| Some(before.get(line)?.seconds - after.get(line)?.seconds);
+        self.lines.iter().filter_map(saved).sum()
+    }
+
+    fn change(&self, gain: f64, units: UnitSystem) -> Change {
         let (from, to) = (units.feed(MmPerMin(self.from)), units.feed(MmPerMin(self.to)));
-        let (what, gain) = if self.apart {
-            (format!("{} of the cuts: {to} for the arc alone, {from} behind it as before", self.subject()), None)
+        let what = if self.apart {
+            format!("{} of the cuts: {to} for the arc alone, {from} behind it as before", self.subject())
         } else {
-            let gain = |line: &usize| Some(before.get(line)?.seconds - after.get(line)?.seconds);
-            let gain = self.lines.iter().filter_map(gain).sum::<f64>();
-            (format!("{} of the cuts: {from} becomes {to}", self.subject()), Some(gain))
+            format!("{} of the cuts: {from} becomes {to}", self.subject())
         };
+        let gain = Some(gain).filter(|gain| gain.is_finite() && !self.apart);
         Change { tool: Some(self.tool), holes: 0, what, why: vec![self.why.clone()], gain }
     }
 

@@ -182,7 +182,7 @@ fn held(stretch: &Stretch, reading: &CutReading, tool: u32, job: &Job, run: &Run
     }
     let wall = match stretch.path {
         Path::Arc { radius, .. } if reading.wall_factor > 1.0 => format!(
-            " at the wall, {} times as fast as the centre on {},",
+            " at the wall ({} times the feed of the centre on {})",
             trimmed(reading.wall_factor, 3),
             run.units.length(Millimetres(radius))
         ),
