@@ -1,7 +1,12 @@
 //! What must hold when any text is run: it ends, and known places are numbers.
 
+use lastply::check::{Options, check};
+use lastply::diagnostic::Severity;
+use lastply::job::{Job, NoFiles};
 use lastply::motion::{Dialect, MotionFault, Observer, Settings, Step, StepKind, ToolTable, run};
+use lastply::operation::CourseWatch;
 use lastply::program::ProgramGraph;
+use lastply::render::{Paper, SheetSource, sheet};
 use lastply::source::{NoLibrary, Source};
 use proptest::prelude::*;
 
@@ -63,6 +68,33 @@ proptest! {
         let watch = watch(&text, &settings);
         prop_assert_eq!(watch.bad, None);
         prop_assert_eq!(watch.ended, 1);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(100))]
+
+    #[test]
+    fn any_program_has_a_sheet(text in text(), judged: bool) {
+        let source = Source::new("any.nc", format!("G21 G90 G94 G17\nT6 M6\nG43 H6 Z50.\n{text}"));
+        let job = Source::new("plate.toml", include_str!("jobs/plate.toml"));
+        let job = Some(Job::load(&job, &NoFiles).unwrap()).filter(|_| judged);
+        let options = Options { keep_stretches: true, ..Options::of_job(job.as_ref()).unwrap() };
+        let report = check(source.clone(), job.as_ref(), &NoLibrary, &options);
+        let programs = ProgramGraph::read(source, &NoLibrary, &options.settings.lexis());
+        let mut watch = CourseWatch::new(&report.survey, Some(0.0));
+        run(&programs, &options.settings, &options.tools, &mut watch);
+        let course = watch.finish();
+        prop_assert_eq!(course.reached_by.len(), report.survey.holes.len());
+        let from = SheetSource {
+            report: &report,
+            job: job.as_ref(),
+            course: &course,
+            fail_on: Severity::Error,
+            paper: Paper::A4,
+        };
+        let page = sheet(&from).unwrap();
+        prop_assert!(page.ends_with("</html>\n") && !page.contains("NaN"), "{}", page);
     }
 }
 

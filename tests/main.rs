@@ -35,6 +35,8 @@ mod house;
 #[cfg(test)]
 mod rules;
 #[cfg(test)]
+mod sheet;
+#[cfg(test)]
 mod simulated_plan;
 #[cfg(test)]
 mod programs;

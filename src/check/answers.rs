@@ -103,7 +103,7 @@ fn holes(survey: &Survey, job: &Job) -> Vec<Answer> {
         let key = Some("job.laminate".to_owned());
         return vec![Answer::NotChecked { about: "holes".to_owned(), why, key }];
     };
-    let stages = Stages::of(survey, job);
+    let stages = Stages::of(survey, Some(job));
     let ways: Vec<Result<Breakthrough, Option<Gap>>> =
         survey.recipes.iter().map(|recipe| way_out(recipe, laminate, job)).collect();
     let mut groups: BTreeMap<(usize, u32), HolesAnswer> = BTreeMap::new();

@@ -44,6 +44,8 @@ pub enum Command {
     Fit(FitArgs),
     /// Make a folder of evidence: inputs, results, changes, patch and waivers, listed with digests; or verify or sign one.
     Record(RecordArgs),
+    /// Draw up the operator's sheet: set-up, prove-out, restart, first article and pictures, as one HTML page that prints.
+    Sheet(SheetArgs),
     /// Draft a job file from the program, with what it still needs marked.
     Start(ProgramArgs),
     /// List the rules, or print the manual of one.
@@ -305,6 +307,28 @@ pub struct JudgeArgs {
 
     #[command(flatten)]
     pub measured: Measurements,
+}
+
+/// `sheet`.
+#[derive(Debug, Args)]
+pub struct SheetArgs {
+    #[command(flatten)]
+    pub program: JudgeArgs,
+
+    /// Write the page to this file instead of standard output.
+    #[arg(long, value_name = "OUT")]
+    pub out: Option<PathBuf>,
+
+    /// Paper to lay it out for.
+    #[arg(long, value_enum, default_value = "a4")]
+    pub paper: PaperSize,
+}
+
+/// Paper sizes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PaperSize {
+    A4,
+    Letter,
 }
 
 /// What was measured at the machine; it lies over the job for this run and never changes its file.

@@ -17,6 +17,7 @@ mod patch;
 mod record;
 mod rules;
 mod schema;
+mod sheet;
 mod start;
 mod streams;
 mod subprograms;
@@ -73,6 +74,7 @@ fn command(line: impl Iterator<Item = OsString>) -> u8 {
         Command::Compare(args) => compare::run(args, &mut streams),
         Command::Fit(args) => fit::run(args, &mut streams),
         Command::Record(args) => record::run(args, &mut streams),
+        Command::Sheet(args) => sheet::run(args, &mut streams),
         Command::Start(args) => start::run(args, &mut streams),
         Command::Schema(args) => schema::run(args, &mut streams),
         Command::Rules(args) => rules::run(args, &mut streams),

@@ -4,6 +4,7 @@ mod book;
 mod breakthrough;
 mod clearance;
 mod contact;
+mod course;
 mod cover;
 mod cut;
 mod frame;
@@ -16,6 +17,7 @@ mod pending;
 mod places;
 mod point;
 mod recognise;
+mod restart;
 mod scene;
 mod stock;
 mod survey;
@@ -32,6 +34,7 @@ pub use clearance::{
     BodyPart, Clearance, ClearanceGap, Clearances, HORIZON, Hit, Legs, Obstacle, Travel, rapid_legs, sweeps_into,
 };
 pub use contact::Contact;
+pub use course::{Course, CourseWatch, FirstCut, Stop, ToolCourse};
 pub use cover::{Arrival, EdgeCover, Mark};
 pub use cut::{Cut, CutEntry, CutStyle, Path, Side, Stretch};
 pub use drawing::{Drawing, DrawingHole};
@@ -39,5 +42,6 @@ pub use hole::{AXIS_Z, Hole, HoleWord, Orbit, Origin, Recipe, Stroke, StrokeKind
 pub use locate::hole_word_span;
 pub use point::{Point, lip, point_key, point_length};
 pub use recognise::{Recogniser, Watcher};
+pub use restart::{Inherited, Restart, restarts};
 pub use survey::{LayerLength, Survey, ToolUse};
 pub use through::Stages;

@@ -2,11 +2,14 @@
 
 use super::book::Book;
 use super::counted;
+use super::json::{QuantityOut, quantity};
 use super::look::Look;
 use crate::check::{Answer, ClearAnswer, HolesAnswer, Overlay, TOLD, rounded_down};
 use crate::diagnostic::Quantity;
 use crate::operation::Clearance;
 use crate::units::{MM_PER_INCH, Millimetres, UnitSystem};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 /// One answer in words.
 pub(super) struct Answered {
@@ -16,6 +19,28 @@ pub(super) struct Answered {
     pub text: String,
     /// How much is to spare, mm; below zero how much is lacking.
     pub margin: Option<Quantity>,
+}
+
+/// Measurements of one day.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct MeasuredOut {
+    /// The day, YYYY-MM-DD.
+    pub date: Option<String>,
+    /// Each measurement beside what the job file says.
+    pub values: Vec<String>,
+    /// One answer for each hole group and tool, and for each tool measured.
+    pub answers: Vec<AnswerOut>,
+}
+
+/// The answer to one question.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct AnswerOut {
+    /// `yes`, `no`, or `?` where it cannot be told.
+    pub answer: &'static str,
+    /// Of what, and why.
+    pub text: String,
+    /// How much is to spare; below zero how much is lacking.
+    pub margin: Option<QuantityOut>,
 }
 
 /// When it was measured and over which job; `None` without measurements.
@@ -109,5 +134,20 @@ fn fine(value: Millimetres, units: UnitSystem) -> String {
     match units {
         UnitSystem::Metric => format!("{:.2} mm", value.0 + 0.0),
         UnitSystem::Inch => format!("{:.3} in", value.0 / MM_PER_INCH + 0.0),
+    }
+}
+
+/// The same for machines.
+pub(super) fn measured(book: &Book<'_>, overlay: &Overlay) -> MeasuredOut {
+    let units = book.report.units;
+    let answer = |one: Answered| AnswerOut {
+        answer: one.word,
+        text: one.text,
+        margin: one.margin.map(|margin| quantity(&margin, units)),
+    };
+    MeasuredOut {
+        date: overlay.measured.date.map(|date| date.to_string()),
+        values: overlay.measured.values.iter().map(|value| value.text(units)).collect(),
+        answers: answered(book, overlay).into_iter().map(answer).collect(),
     }
 }

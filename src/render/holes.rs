@@ -80,7 +80,7 @@ fn account(book: &Book<'_>, recipe: &Recipe, reading: &HoleReading, job: Option<
 }
 
 /// Tool, cycle, depth, speed and feeds in words.
-fn made(book: &Book<'_>, recipe: &Recipe, units: UnitSystem) -> String {
+pub(super) fn made(book: &Book<'_>, recipe: &Recipe, units: UnitSystem) -> String {
     let tool = if recipe.tool == 0 { "tool not known".to_owned() } else { book.tool(recipe.tool) };
     let orbit = recipe.orbit.map_or(0.0, |orbit| orbit.diameter);
     let how = match recipe.origin {

@@ -1,12 +1,12 @@
 //! The report for machines: a JSON document with its own schema, every number with its unit.
 
 use super::CAUTION;
-use super::answers::{self, Answered};
+use super::answers::{MeasuredOut, measured};
 use super::book::Book;
 use super::measures::{ClearanceOut, TimesOut, clearances_out, times_out};
 use super::remedy_json::{RemedyOut, remedy};
 use super::verdict::{Tally, Verdict};
-use crate::check::{Overlay, Report};
+use crate::check::Report;
 use crate::diagnostic::{Bound, Finding, NotChecked, Place, Quantity, Related, Severity, Status};
 use crate::source::{SourceId, Span};
 use crate::units::UnitSystem;
@@ -56,28 +56,6 @@ pub(super) struct ProgramReport {
     pub counts: Tally,
     /// The verdict on this program.
     pub exit: Exit,
-}
-
-/// Measurements of one day.
-#[derive(Debug, Serialize, JsonSchema)]
-pub(super) struct MeasuredOut {
-    /// The day, YYYY-MM-DD.
-    pub date: Option<String>,
-    /// Each measurement beside what the job file says.
-    pub values: Vec<String>,
-    /// One answer for each hole group and tool, and for each tool measured.
-    pub answers: Vec<AnswerOut>,
-}
-
-/// The answer to one question.
-#[derive(Debug, Serialize, JsonSchema)]
-pub(super) struct AnswerOut {
-    /// `yes`, `no`, or `?` where it cannot be told.
-    pub answer: &'static str,
-    /// Of what, and why.
-    pub text: String,
-    /// How much is to spare; below zero how much is lacking.
-    pub margin: Option<QuantityOut>,
 }
 
 /// Both answers, and the exit code they come to.
@@ -263,20 +241,6 @@ pub(super) fn program(report: &Report, fail_on: Severity) -> ProgramReport {
         clearances: clearances_out(&book),
         counts: Tally::of(report),
         exit: exit(Verdict::of(report, fail_on), fail_on),
-    }
-}
-
-fn measured(book: &Book<'_>, overlay: &Overlay) -> MeasuredOut {
-    let units = book.report.units;
-    let answer = |one: Answered| AnswerOut {
-        answer: one.word,
-        text: one.text,
-        margin: one.margin.map(|margin| quantity(&margin, units)),
-    };
-    MeasuredOut {
-        date: overlay.measured.date.map(|date| date.to_string()),
-        values: overlay.measured.values.iter().map(|value| value.text(units)).collect(),
-        answers: answers::answered(book, overlay).into_iter().map(answer).collect(),
     }
 }
 

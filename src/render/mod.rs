@@ -21,6 +21,7 @@ mod plot;
 mod remedy_json;
 mod rules;
 mod sarif;
+mod sheet;
 mod source_code;
 #[cfg(test)]
 mod sample;
@@ -42,6 +43,7 @@ pub use moves::{MovesFormat, MovesLayout, MovesWriter};
 pub use patch::{patch_json, patch_notes};
 pub use plot::plot;
 pub use rules::{rule_list, rule_page};
+pub use sheet::{Paper, SheetSource, sheet};
 pub use times::times;
 pub use tune::{tune_json, tune_report};
 pub use verdict::{Tally, Verdict};

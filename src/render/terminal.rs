@@ -39,7 +39,7 @@ fn heading(report: &Report) -> String {
 }
 
 /// Counts and the answer they give.
-fn conclusion(report: &Report, fail_on: Severity) -> String {
+pub(super) fn conclusion(report: &Report, fail_on: Severity) -> String {
     let tally = Tally::of(report);
     let verdict = Verdict::of(report, fail_on);
     let mut text = match (tally.at_least(Severity::Note), verdict.inconclusive) {

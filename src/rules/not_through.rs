@@ -86,7 +86,7 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
     if short.iter().all(Option::is_none) {
         return;
     }
-    let stages = Stages::of(survey, job);
+    let stages = Stages::of(survey, Some(job));
     for (index, hole) in survey.holes.iter().enumerate() {
         let Some(Some(out)) = short.get(hole.recipe as usize) else { continue };
         if stages.must_be_through(index, out) {

@@ -125,6 +125,16 @@ pub enum ClearanceGap {
     },
 }
 
+impl ClearanceGap {
+    /// The tool it is about.
+    #[must_use]
+    pub fn tool(self) -> u32 {
+        match self {
+            Self::Holder { tool, .. } | Self::RapidStyle { tool, .. } | Self::Place { tool } => tool,
+        }
+    }
+}
+
 /// Whether an upright cylinder of `radius` mm that stands on the line from `from` to `to` comes nearer to a zone than its
 /// position is known.
 #[must_use]

@@ -1,0 +1,237 @@
+//! The course of a program as an operator follows it: what each tool call leads to, where the tool first comes near,
+//! where it first cuts, where the machine stops, and which way it goes.
+
+use super::Survey;
+use crate::motion::{BlockRef, ModalState, MotionFault, Observer, Step, StepKind};
+
+/// Stops, ways and strokes kept for drawing; more would only blacken the picture. House value.
+const MOST_DRAWN: usize = 6_000;
+/// Sideways movement below this counts as none, mm; house value.
+const SIDEWAYS: f64 = 1e-4;
+/// Chords of a drawn arc, in degrees; house value.
+const CHORD: f64 = 12.0;
+
+/// What a second look at the steps of a run gives.
+#[derive(Clone, Debug, Default)]
+pub struct Course {
+    /// One entry a stretch of a tool in the spindle, in order.
+    pub tools: Vec<ToolCourse>,
+    /// Planned and optional stops before the end.
+    pub stops: Vec<Stop>,
+    /// Sideways rapids, from and to, program mm.
+    pub rapids: Vec<([f64; 2], [f64; 2])>,
+    /// Ways cut below the entry face, as chords, program mm.
+    pub cuts: Vec<([f64; 2], [f64; 2])>,
+    /// Whether more was moved than is kept for drawing.
+    pub cut_off: bool,
+    /// For each hole of the survey the last block that brought the tool over it; its own block where none did.
+    pub reached_by: Vec<BlockRef>,
+}
+
+/// One stretch of a tool.
+#[derive(Clone, Debug)]
+pub struct ToolCourse {
+    /// Tool number; 0 when none or unknown.
+    pub tool: u32,
+    /// Block of the tool change; `None` for a tool in the spindle from the start.
+    pub change: Option<BlockRef>,
+    /// First block that brings the tip to a known height, and that height.
+    pub approach: Option<(BlockRef, f64)>,
+    /// Last height above the entry face before the first cut, and its block.
+    pub near: Option<(BlockRef, f64)>,
+    /// First block that cuts, the height it ends at, and everything modal there.
+    pub cut: Option<FirstCut>,
+    /// Last block before the tool first goes lower than its approach: what must have run before going on at a hole
+    /// further down, with the tool still high enough to travel.
+    pub ready: Option<BlockRef>,
+    /// Everything modal at the last move of the main program before the first cut, or at the cut where that stands there.
+    pub state: Option<ModalState>,
+}
+
+/// The first cut of a tool.
+#[derive(Clone, Debug)]
+pub struct FirstCut {
+    /// Its block.
+    pub block: BlockRef,
+    /// Height the move ends at, program mm.
+    pub to: f64,
+    /// Feed of the tool centre, mm/min.
+    pub feed: Option<f64>,
+    /// Everything modal.
+    pub state: ModalState,
+}
+
+/// M0 or M1.
+#[derive(Clone, Copy, Debug)]
+pub struct Stop {
+    /// 0 or 1.
+    pub code: u8,
+    /// Its block.
+    pub block: BlockRef,
+    /// Tool in the spindle.
+    pub tool: u32,
+}
+
+/// Watches a run; hand it to `motion::run`, then take the course out.
+pub struct CourseWatch<'a> {
+    course: Course,
+    survey: &'a Survey,
+    /// Height of the entry face; without one nothing counts as cut.
+    entry: Option<f64>,
+    next: usize,
+    over: Option<BlockRef>,
+    block: BlockRef,
+    before: Option<BlockRef>,
+}
+
+impl<'a> CourseWatch<'a> {
+    /// A watch for the program that left `survey` behind.
+    #[must_use]
+    pub fn new(survey: &'a Survey, entry: Option<f64>) -> Self {
+        let course = Course::default();
+        let block = BlockRef::default();
+        Self { course, survey, entry, next: 0, over: None, block, before: None }
+    }
+
+    /// What was seen.
+    #[must_use]
+    pub fn finish(self) -> Course {
+        let Self { mut course, survey, .. } = self;
+        let own = |hole: &super::Hole| BlockRef {
+            source: hole.source,
+            span: crate::source::Span::new(hole.block, hole.block),
+            index: 0,
+            trace: hole.trace,
+        };
+        course.reached_by.extend(survey.holes.iter().skip(course.reached_by.len()).map(own));
+        course
+    }
+
+    /// Holes that begin in the block of this step were reached by the last block that moved over them.
+    fn reach(&mut self, block: BlockRef) {
+        while let Some(hole) = self.survey.holes.get(self.next) {
+            let begins = (hole.source, hole.block, hole.trace) == (block.source, block.span.start, block.trace);
+            if !begins {
+                return;
+            }
+            self.course.reached_by.push(self.over.unwrap_or(block));
+            self.next += 1;
+        }
+    }
+
+    /// The stretch of the tool now in the spindle.
+    fn stretch(&mut self, tool: u32) -> Option<&mut ToolCourse> {
+        if self.course.tools.is_empty() {
+            self.course.tools.push(ToolCourse::new(tool, None));
+        }
+        self.course.tools.last_mut()
+    }
+
+    fn moved(&mut self, step: &Step<'_>) {
+        let ([x, y, z], [to_x, to_y, to_z]) = (step.from.xyz, step.to.xyz);
+        let known = step.to.known.has(0) && step.to.known.has(1);
+        let came = step.from.known.has(0) && step.from.known.has(1);
+        let sideways = known && (!came || (to_x - x).abs() > SIDEWAYS || (to_y - y).abs() > SIDEWAYS);
+        let rapid = step.kind == StepKind::Rapid;
+        let low = if step.from.known.has(2) { z.min(to_z) } else { to_z };
+        let cutting = !rapid && step.to.known.has(2) && self.entry.is_some_and(|entry| low < entry - SIDEWAYS);
+        if sideways && rapid {
+            self.over = Some(step.block);
+        }
+        if sideways && came && rapid {
+            draw(&mut self.course.rapids, &mut self.course.cut_off, [x, y], [to_x, to_y]);
+        }
+        if sideways && came && cutting {
+            chords(step, |from, to| draw(&mut self.course.cuts, &mut self.course.cut_off, from, to));
+        }
+        self.reach(step.block);
+        self.note(step, cutting);
+    }
+
+    /// What a move is to the stretch of its tool.
+    fn note(&mut self, step: &Step<'_>, cutting: bool) {
+        let (entry, before) = (self.entry, self.before);
+        let Some(stretch) = self.stretch(step.state.tool.value) else { return };
+        let [.., z] = step.to.xyz;
+        if stretch.cut.is_some() || !step.to.known.has(2) {
+            return;
+        }
+        if step.block.trace.0 == 0 {
+            stretch.state = Some(step.state.clone());
+        }
+        if stretch.ready.is_none() && stretch.approach.is_some_and(|(_, height)| z < height - SIDEWAYS) {
+            stretch.ready = before;
+        }
+        if cutting {
+            let state = step.state.clone();
+            stretch.cut = Some(FirstCut { block: step.block, to: z, feed: step.feed, state });
+            return;
+        }
+        let changes = !step.from.known.has(2) || step.from.xyz != step.to.xyz;
+        if stretch.approach.is_none() && changes {
+            stretch.approach = Some((step.block, z));
+        }
+        if entry.is_some_and(|entry| z >= entry) && stretch.near.is_none_or(|(_, near)| near != z) {
+            stretch.near = Some((step.block, z));
+        }
+    }
+}
+
+impl ToolCourse {
+    fn new(tool: u32, change: Option<BlockRef>) -> Self {
+        Self { tool, change, approach: None, near: None, cut: None, ready: None, state: None }
+    }
+}
+
+impl Observer for CourseWatch<'_> {
+    fn step(&mut self, step: &Step<'_>) {
+        match step.kind {
+            StepKind::Rapid | StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_) => self.moved(step),
+            StepKind::ToolChange => {
+                self.over = None;
+                self.course.tools.push(ToolCourse::new(step.state.tool.value, Some(step.block)));
+            }
+            StepKind::Stop(code @ (0 | 1)) if self.course.stops.len() < MOST_DRAWN => {
+                self.course.stops.push(Stop { code, block: step.block, tool: step.state.tool.value });
+            }
+            StepKind::Dwell(_) | StepKind::Stop(_) | StepKind::Spindle | StepKind::End => {}
+        }
+    }
+
+    fn block(&mut self, block: BlockRef, _understood: bool) {
+        self.before = Some(self.block);
+        self.block = block;
+    }
+
+    fn fault(&mut self, _fault: MotionFault) {}
+}
+
+fn draw(ways: &mut Vec<([f64; 2], [f64; 2])>, cut_off: &mut bool, from: [f64; 2], to: [f64; 2]) {
+    if ways.len() < MOST_DRAWN {
+        ways.push((from, to));
+    } else {
+        *cut_off = true;
+    }
+}
+
+/// A feed move as straight chords.
+fn chords(step: &Step<'_>, mut each: impl FnMut([f64; 2], [f64; 2])) {
+    let ([x, y, _], [to_x, to_y, _]) = (step.from.xyz, step.to.xyz);
+    let (arc, turn) = match step.kind {
+        StepKind::ArcCw(arc) => (arc, -1.0),
+        StepKind::ArcCcw(arc) => (arc, 1.0),
+        _ => return each([x, y], [to_x, to_y]),
+    };
+    let [cx, cy, _] = arc.centre;
+    let start = libm::atan2(y - cy, x - cx);
+    let count = libm::ceil(arc.sweep.to_degrees() / CHORD).clamp(1.0, 120.0);
+    let mut from = [x, y];
+    let mut number = 1.0;
+    while number <= count {
+        let angle = start + turn * arc.sweep * number / count;
+        let to = [cx + arc.radius * libm::cos(angle), cy + arc.radius * libm::sin(angle)];
+        each(from, to);
+        from = to;
+        number += 1.0;
+    }
+}

@@ -1,0 +1,182 @@
+//! Where a broken-off program can be taken up again: what each tool call states anew, and what must be restored by hand.
+
+use super::course::{Course, ToolCourse};
+use crate::motion::{
+    BlockRef, CutterSide, Distance, FeedMode, LengthOffset, ModalState, PathMode, Plane, Set, SpindleSense,
+};
+use crate::source::SourceId;
+use crate::units::{UnitSystem, trimmed};
+
+/// One place to take up the program.
+#[derive(Clone, Debug)]
+pub struct Restart {
+    /// Block of the tool call.
+    pub block: BlockRef,
+    /// Tool it calls.
+    pub tool: u32,
+    /// Last block that must have run before going on further down.
+    pub ready: Option<BlockRef>,
+    /// Height the tool is then at, program mm.
+    pub height: Option<f64>,
+    /// Words between the tool call and the first cut, as programs write them.
+    pub restated: Vec<String>,
+    /// What holds at the first cut and was set before the tool call.
+    pub by_hand: Vec<Inherited>,
+}
+
+/// A modal value that a restart would lack.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Inherited {
+    /// Its word, such as `M51`; words for people where the control has many.
+    pub word: String,
+    /// What it does.
+    pub meaning: &'static str,
+    /// Where it was set; `None` when no word ever set it and the control's power-up state is relied on.
+    pub set_at: Option<(SourceId, u32)>,
+}
+
+/// One restart for each tool call of the main program that leads to a cut. Tool calls inside subprograms are left out:
+/// control and program would disagree about where to return.
+#[must_use]
+pub fn restarts(course: &Course) -> Vec<Restart> {
+    course.tools.iter().filter_map(restart).collect()
+}
+
+fn restart(stretch: &ToolCourse) -> Option<Restart> {
+    let ToolCourse { tool, change, cut, ready, state, .. } = stretch;
+    let (block, cut) = ((*change)?, cut.as_ref()?);
+    let state = state.as_ref().unwrap_or(&cut.state);
+    if block.trace.0 != 0 || block.source != SourceId(0) {
+        return None;
+    }
+    let height = stretch.approach.map(|(_, height)| height);
+    let mut found = Restart { block, tool: *tool, ready: *ready, height, restated: Vec::new(), by_hand: Vec::new() };
+    for fact in facts(state) {
+        found.sort(fact);
+    }
+    Some(found)
+}
+
+/// A modal value at the first cut.
+struct Fact {
+    word: String,
+    meaning: &'static str,
+    /// Source and byte of its word.
+    at: Option<(u16, u32)>,
+}
+
+impl Restart {
+    fn sort(&mut self, fact: Fact) {
+        let anew = |(source, at): (u16, u32)| source != 0 || at >= self.block.span.start;
+        if fact.at.is_some_and(anew) {
+            self.restated.push(fact.word);
+        } else {
+            let set_at = fact.at.map(|(source, at)| (SourceId(source), at));
+            self.by_hand.push(Inherited { word: fact.word, meaning: fact.meaning, set_at });
+        }
+    }
+}
+
+/// Every modal value that bears on a cut, with its word. Values that no word ever set count only where they matter.
+fn facts(state: &ModalState) -> Vec<Fact> {
+    let mut facts = vec![
+        fact(&state.units, "units", |units| word(*units == UnitSystem::Metric, "G21", "G20")),
+        fact(&state.distance, "absolute or incremental", |way| word(*way == Distance::Absolute, "G90", "G91")),
+        fact(&state.plane, "plane", |plane| plane_word(*plane).to_owned()),
+        fact(&state.feed_mode, "feed mode", |mode| feed_word(*mode).to_owned()),
+        fact(&state.work_offset, "work offset", |number| offset_word(*number)),
+        fact(&state.cutter, "radius compensation", |(side, d)| cutter_word(*side, *d)),
+        fact(&state.length, "length offset", length_word),
+        fact(&state.speed, "spindle speed", |speed| {
+            speed.map_or_else(|| "S".to_owned(), |speed| format!("S{}", trimmed(speed, 1)))
+        }),
+        fact(&state.spindle, "spindle", |sense| sense_word(*sense).to_owned()),
+    ];
+    facts.extend(if_on(state));
+    facts
+}
+
+/// Values that only matter once they have been switched on.
+fn if_on(state: &ModalState) -> Vec<Fact> {
+    let mut facts = Vec::new();
+    if state.path.is_stated() {
+        facts.push(fact(&state.path, "path mode", |mode| path_word(*mode).to_owned()));
+    }
+    if state.mist.value {
+        facts.push(fact(&state.mist, "mist", |_| "M7".to_owned()));
+    }
+    if state.flood.value {
+        facts.push(fact(&state.flood, "flood", |_| "M8".to_owned()));
+    }
+    if state.extraction.value == Some(true) {
+        facts.push(fact(&state.extraction, "switch it on", |_| "dust extraction".to_owned()));
+    }
+    if !state.overrides.value {
+        facts.push(fact(&state.overrides, "overrides locked", |_| "M49".to_owned()));
+    }
+    facts
+}
+
+fn fact<T>(set: &Set<T>, meaning: &'static str, word: impl Fn(&T) -> String) -> Fact {
+    Fact { word: word(&set.value), meaning, at: set.is_stated().then_some((set.source, set.at)) }
+}
+
+fn word(first: bool, one: &str, other: &str) -> String {
+    if first { one } else { other }.to_owned()
+}
+
+fn plane_word(plane: Plane) -> &'static str {
+    match plane {
+        Plane::Xy => "G17",
+        Plane::Zx => "G18",
+        Plane::Yz => "G19",
+    }
+}
+
+fn feed_word(mode: FeedMode) -> &'static str {
+    match mode {
+        FeedMode::InverseTime => "G93",
+        FeedMode::PerMinute => "G94",
+        FeedMode::PerRev => "G95",
+    }
+}
+
+/// G54 to G59, then G59.1 to G59.3 (NISTIR 6556, section 3.5.13).
+fn offset_word(number: u8) -> String {
+    match number {
+        1..=6 => format!("G{}", 53 + u32::from(number)),
+        _ => format!("G59.{}", number.saturating_sub(6)),
+    }
+}
+
+fn cutter_word(side: CutterSide, d: Option<u32>) -> String {
+    let d = d.map(|d| format!(" D{d}")).unwrap_or_default();
+    match side {
+        CutterSide::Off => "G40".to_owned(),
+        CutterSide::Left => format!("G41{d}"),
+        CutterSide::Right => format!("G42{d}"),
+    }
+}
+
+fn length_word(offset: &LengthOffset) -> String {
+    match offset {
+        LengthOffset::Off => "G49".to_owned(),
+        LengthOffset::On { h, .. } => format!("G43 H{h}"),
+    }
+}
+
+fn path_word(mode: PathMode) -> &'static str {
+    match mode {
+        PathMode::ExactPath => "G61",
+        PathMode::ExactStop => "G61.1",
+        PathMode::Continuous => "G64",
+    }
+}
+
+fn sense_word(sense: SpindleSense) -> &'static str {
+    match sense {
+        SpindleSense::Stopped => "M5",
+        SpindleSense::Clockwise => "M3",
+        SpindleSense::Counterclockwise => "M4",
+    }
+}

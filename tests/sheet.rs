@@ -1,0 +1,172 @@
+//! The operator's sheet: what it says in words, what it must never hold, and that it stands alone.
+
+use std::fmt::Write;
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+use tempfile::TempDir;
+
+const PLATE: &str = "programs/root_plate/root_plate_op20";
+
+fn root(name: &str) -> std::path::PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join(name)
+}
+
+/// A folder with a program and its job.
+fn folder(program: &str, job: &str) -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("part.nc"), program).unwrap();
+    fs::write(folder.path().join("part.job.toml"), job).unwrap();
+    folder
+}
+
+fn plate() -> (String, String) {
+    let read = |ending: &str| fs::read_to_string(root(&format!("{PLATE}{ending}"))).unwrap();
+    (read(".nc"), read(".job.toml"))
+}
+
+fn sheet(folder: &Path, arguments: &[&str]) -> (i32, String) {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_lastply"));
+    command.args(["sheet", "part.nc", "--date", "2026-11-29"]).args(arguments).current_dir(folder).env_clear();
+    let output = command.output().unwrap();
+    (output.status.code().unwrap(), String::from_utf8(output.stdout).unwrap())
+}
+
+/// What a page says, a line for each row or paragraph, pictures left out.
+fn words(page: &str) -> String {
+    let body = page.split("<body>").nth(1).unwrap();
+    let mut text = String::new();
+    for (index, part) in body.split("<svg").enumerate() {
+        text.push_str(if index == 0 { part } else { part.split("</svg>").nth(1).unwrap() });
+    }
+    for end in ["</tr>", "</p>", "</h1>", "</h2>", "</h3>", "</li>", "</dd>", "</figcaption>"] {
+        text = text.replace(end, "\u{1}");
+    }
+    let text = text.replace("</th>", " | ").replace("</td>", " | ").replace("<br>", "; ");
+    let mut plain = String::new();
+    for (index, part) in text.split('<').enumerate() {
+        plain.push_str(if index == 0 { part } else { part.split_once('>').unwrap().1 });
+    }
+    let lines = plain.split('\u{1}').map(|line| line.split_whitespace().collect::<Vec<_>>().join(" "));
+    lines.filter(|line| !line.is_empty()).fold(String::new(), |mut text, line| {
+        writeln!(text, "{line}").unwrap();
+        text
+    })
+}
+
+/// Every element that is opened is closed, in order.
+fn is_balanced(page: &str) -> bool {
+    let mut open: Vec<&str> = Vec::new();
+    for part in page.split('<').skip(1) {
+        let inside = part.split('>').next().unwrap_or_default();
+        let name = inside.trim_start_matches('/').split([' ', '/', '\n']).next().unwrap_or_default();
+        let empty = ["meta", "br", "!DOCTYPE"].contains(&name) || inside.ends_with('/');
+        if inside.starts_with('/') {
+            if open.pop() != Some(name) {
+                return false;
+            }
+        } else if !empty {
+            open.push(name);
+        }
+    }
+    open.is_empty()
+}
+
+#[test]
+fn the_root_plate_in_words() {
+    let (program, job) = plate();
+    let folder = folder(&program, &job);
+    let (code, page) = sheet(folder.path(), &[]);
+    assert_eq!(code, 0);
+    assert!(is_balanced(&page));
+    insta::assert_snapshot!(words(&page));
+    assert_eq!(sheet(folder.path(), &[]).1, page, "the same inputs give the same bytes");
+}
+
+#[test]
+fn the_page_stands_alone() {
+    for name in [PLATE, "programs/hatch/hatch_op40_faulty", "programs/battery_lid/battery_lid_op10_faulty"] {
+        let stem = name.trim_end_matches("_faulty");
+        let read = |name: String| fs::read_to_string(root(&name)).unwrap();
+        let folder = folder(&read(format!("{name}.nc")), &read(format!("{stem}.job.toml")));
+        let (_, page) = sheet(folder.path(), &[]);
+        assert!(page.contains("http-equiv=\"Content-Security-Policy\" content=\"default-src 'none';"));
+        let bare = page.replace("http://www.w3.org/2000/svg", "").replace("url(#", "");
+        for reach in ["http:", "https:", "url(", "src=\"", "href", "<script", "@import", "<link"] {
+            assert!(!bare.contains(reach), "{name} reaches out with {reach}");
+        }
+        assert!(is_balanced(&page) && page.len() < 2_000_000, "{name}");
+    }
+}
+
+#[test]
+fn names_cannot_break_out_of_the_page() {
+    let (program, job) = plate();
+    let job = job
+        .replace("\"KR-RP-07\"", "\"<script>alert(1)</script>\"")
+        .replace("revision = \"C\"", "revision = '\"; } body { display: none } </style>'")
+        .replace("id = \"C4\"", "id = \"<b>C4\"");
+    let folder = folder(&program, &job);
+    let (_, page) = sheet(folder.path(), &[]);
+    assert!(!page.contains("<script") && !page.contains("<b>C4") && page.contains("alert(1)"));
+    assert_eq!(page.matches("</style>").count(), 1);
+    assert!(is_balanced(&page));
+}
+
+#[test]
+fn a_restart_says_what_its_tool_call_states_and_what_it_does_not() {
+    let (program, job) = plate();
+    let program = program.replace("N1910 T13 M6", "N1905 G21 G90 G17 G54\nN1910 G21 G90 G54 T13 M6");
+    let folder = folder(&program, &job);
+    let (_, page) = sheet(folder.path(), &[]);
+    let words = words(&page);
+    let row = |head: &str| words.lines().find(|line| line.starts_with(head)).unwrap().to_owned();
+    assert_eq!(
+        row("N1910, T13"),
+        "N1910, T13 diamond-coated drill 11.7 | G21 G90 G54 G43 H13 S4000 M3 | N1905: G17; N10: G94 G40; N30: dust \
+         extraction (switch it on) | run N1910 to N1950, then go on with the tool at Z50 at the block of the hole or edge wanted | \
+         D1-D4 |"
+    );
+    // Turns of the helix count in increments, but the tool call is followed by absolute moves.
+    assert!(row("N2150, T12").contains("| G43 H12 S6000 M3 | N1910: G21 G90 G54;"), "{}", row("N2150, T12"));
+}
+
+#[test]
+fn what_was_measured_and_what_is_not_known_stand_on_the_sheet() {
+    let (program, job) = plate();
+    let folder = folder(&program, &job.replace("stick_out = 75\n", ""));
+    let (code, page) = sheet(folder.path(), &["--measured", "thickness=39.6mm", "--paper", "letter"]);
+    let words = words(&page);
+    assert_eq!(code, 3, "without the stick-out nobody can tell whether the holder clears the clamp");
+    assert!(page.contains("@page { size: letter;") && words.contains("measured 2026-11-29, laid over part.job.toml"));
+    assert!(words.contains("yes | H, T11 carbide drill 12.0: 36 holes complete"), "{words}");
+    assert!(words.contains("? not checked: see below") && words.contains("tool.11.stick_out"), "{words}");
+}
+
+#[test]
+fn a_sheet_goes_into_a_file_when_asked_and_a_program_without_a_job_has_one_too() {
+    let (program, job) = plate();
+    let folder = folder(&program, &job);
+    let (code, out) = sheet(folder.path(), &["--out", "sheet.html"]);
+    assert_eq!((code, out.as_str()), (0, ""));
+    let page = fs::read_to_string(folder.path().join("sheet.html")).unwrap();
+    assert!(page.ends_with("</html>\n"), "the page is whole");
+    fs::remove_file(folder.path().join("part.job.toml")).unwrap();
+    let (code, page) = sheet(folder.path(), &[]);
+    assert_ne!(code, 0);
+    assert!(words(&page).contains("none: nothing was judged by a laminate"));
+}
+
+#[test]
+fn five_thousand_moves_stay_below_two_megabytes() {
+    let (_, job) = plate();
+    let mut program =
+        "%\nN1 G21 G17 G90 G94 G98 G40 G49 G80\nN2 G54\nN3 T11 M6\nN4 S2650 M3\nN5 G43 H11 Z50.\n".to_owned();
+    for number in 0..1250 {
+        let (x, y) = (number % 50 * 15 - 370, number / 50 * 15 - 180);
+        writeln!(program, "G0 X{x}. Y{y}.\nG1 Z-33.7 F159.\nZ-43.8 F79.5\nG0 Z3.").unwrap();
+    }
+    let folder = folder(&(program + "M30\n%\n"), &job);
+    let (_, page) = sheet(folder.path(), &[]);
+    assert!(page.len() < 2_000_000, "{} bytes", page.len());
+}
