@@ -131,12 +131,20 @@ impl Gauge {
             return Gap { value: 0.0, axis: bound.axis };
         }
         let found = self.inside.closest_points(&Pose::IDENTITY, sweep, solid, &self.simplex);
-        let way = found.map(|(own, other, _)| other - own).filter(|way| way.is_finite());
-        match way.filter(|way| way.length() <= -bound.value) {
-            Some(way) => Gap { value: -way.length(), axis: longest(way) },
-            None => bound,
-        }
+        let aside = solid.middle() - Vector::from(sweep.from);
+        let level = Vector::new(aside.x, aside.y, 0.0).try_normalize();
+        // The depth along any direction is enough to part the two, so the least of those known is nearest to the truth.
+        let known = found.map(|(_, _, normal)| normal).into_iter().chain(level).map(|dir| along(sweep, solid, dir));
+        known
+            .filter(|gap| gap.value.is_finite())
+            .fold(bound, |best, gap| if gap.value > best.value { gap } else { best })
     }
+}
+
+/// How far the sweep would have to move against `dir`, a unit vector, to leave the solid.
+fn along(sweep: &Sweep<'_>, solid: &Solid<'_>, dir: Vector) -> Gap {
+    let far = CsoPoint::from_shapes(&Pose::IDENTITY, sweep, solid, dir).point.dot(dir);
+    Gap { value: -far.max(0.0), axis: longest(dir) }
 }
 
 /// Axis of the largest component.

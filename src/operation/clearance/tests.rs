@@ -220,10 +220,12 @@ proptest! {
             still(&part, [0, 1, 2].map(|axis: usize| from[axis] + (to[axis] - from[axis]) * share), &zone)
         });
         let sampled = sampled.fold(f64::INFINITY, f64::min);
-        // Samples lie above the truth, which the search finds to 5e-8 of it, by less than half a step of the line and of the part's height.
+        // Samples lie above the truth by less than half a step of the line and of the part's height. The search ends
+        // within 5e-8 of the truth, or where rounding stops it: 1.6e-7 off in the worst of 120 000 drawn cases.
+        let slack = 1e-6 * (1.0 + sampled);
         let step = [0, 1, 2].map(|axis: usize| (to[axis] - from[axis]).abs()).iter().sum::<f64>() / 600.0 + 0.1;
-        prop_assert!(gap.max(0.0) <= sampled * (1.0 + 1e-7) && sampled <= gap.max(0.0) + step, "{gap} against {sampled}");
-        prop_assert!(sure <= gap.max(0.0) * (1.0 + 1e-7), "{sure} is not sure of {gap}");
+        prop_assert!(gap.max(0.0) <= sampled + slack && sampled <= gap.max(0.0) + step, "{gap} against {sampled}");
+        prop_assert!(sure <= gap.max(0.0) + slack, "{sure} is not sure of {gap}");
     }
 }
 
@@ -243,11 +245,7 @@ fn still_depth(part: &Frustum, [x, y, z]: [f64; 3], zone: &Zone) -> f64 {
 }
 
 proptest! {
-    // A fixed seed: the depth of a hit is a help to the reader, and for some round zones the search settles 2 mm off.
-    #![proptest_config(ProptestConfig {
-        rng_seed: proptest::test_runner::RngSeed::Fixed(1),
-        ..ProptestConfig::with_cases(300)
-    })]
+    #![proptest_config(ProptestConfig::with_cases(300))]
 
     #[test]
     fn depths_agree_with_the_shortest_way_out(
@@ -265,6 +263,6 @@ proptest! {
         prop_assume!(depth > 0.01);
         let sweep = Sweep { part: &part, from, to: from };
         let gap = Gauge::new().measure(&sweep, &Solid::of(&zone, 0, 0.0).unwrap(), 0.0, 0.0).value;
-        prop_assert!((gap + depth).abs() <= 0.01, "{gap} against {}", -depth);
+        prop_assert!((gap + depth).abs() <= 1e-3, "{gap} against {}", -depth);
     }
 }
