@@ -125,3 +125,16 @@ fn nothing_is_left_open() {
         }
     }
 }
+
+#[test]
+fn the_page_for_contributors_names_what_is_there() {
+    let page = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let order = order().join(" ");
+    assert!(page.contains(&format!("`{order}`")), "DEVELOPERS.md does not list the modules in order: {order}");
+    let quoted = page.split('`').skip(1).step_by(2);
+    let folders = ["src/", "tests/", "benches/", "grammar/", "programs/", "fuzz/", ".ci/"];
+    let named =
+        quoted.filter(|word| folders.iter().any(|folder| word.starts_with(folder)) && !word.contains(['<', ' ']));
+    let gone: Vec<&str> = named.filter(|path| !root().join(path).exists()).collect();
+    assert!(gone.is_empty(), "DEVELOPERS.md names what is not there: {gone:?}");
+}
