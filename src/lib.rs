@@ -19,4 +19,5 @@ pub mod check;
 pub mod render;
 pub mod record;
 pub mod editor;
+pub mod baseline;
 pub mod cli;

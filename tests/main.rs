@@ -15,6 +15,8 @@ mod exit_schedule;
 #[cfg(test)]
 mod fit;
 #[cfg(test)]
+mod fleet;
+#[cfg(test)]
 mod grammar;
 #[cfg(test)]
 mod job;

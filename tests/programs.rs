@@ -40,7 +40,7 @@ fn listing(report: &Report) -> String {
     let lines: Vec<LineIndex> = report.sources.iter().map(|source| LineIndex::new(&source.bytes)).collect();
     for finding in &report.findings {
         let status = match &finding.status {
-            Status::Open => finding.severity.word().to_owned(),
+            Status::Open | Status::Known => finding.severity.word().to_owned(),
             Status::Waived(id) => format!("waived by {id}"),
         };
         writeln!(text, "{status} {}: {}", finding.rule, finding.message).unwrap();

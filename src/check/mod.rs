@@ -17,6 +17,9 @@ use crate::tune::Run;
 use crate::units::UnitSystem;
 use std::collections::BTreeMap;
 
+/// The rule that finds calls of programs that are not there.
+const MISSING_CALL: &str = "subprogram-missing";
+
 /// Everything a run found; the only input of every output format.
 #[derive(Debug)]
 pub struct Report {
@@ -44,6 +47,8 @@ pub struct Report {
     pub zone_names: Vec<String>,
     /// Waivers of the job, used or not.
     pub waivers: Vec<Waiver>,
+    /// Rules the report was narrowed to; all of them when empty.
+    pub only: Vec<&'static str>,
     /// What was measured and what that answers, where measurements lie over the job.
     pub overlay: Option<Overlay>,
 }
@@ -59,6 +64,17 @@ impl Report {
     #[must_use]
     pub fn incomplete(&self) -> bool {
         self.not_checked.iter().any(|missing| missing.needed) || self.coverage.understood < self.coverage.blocks
+    }
+
+    /// Leaves the findings of these rules alone, and what those could not conclude. A subprogram that is not there keeps
+    /// every rule from concluding.
+    pub fn narrow(&mut self, rules: &[&'static str]) {
+        if rules.is_empty() {
+            return;
+        }
+        self.findings.retain(|finding| rules.contains(&finding.rule));
+        self.not_checked.retain(|missing| missing.rule == MISSING_CALL || rules.contains(&missing.rule.as_str()));
+        self.only = rules.to_vec();
     }
 
     /// What a patch starts from: this report, and what it was made with.
@@ -169,6 +185,7 @@ fn run_once(program: Source, job: Option<&Job>, library: &dyn Library, options: 
         survey,
         findings,
         not_checked,
+        only: Vec::new(),
         overlay: None,
     }
 }
@@ -188,7 +205,20 @@ fn conclude(
         found = split;
         found.extend(findings(&waiver_verdicts(&uses, job, inspector.units), ground));
     }
-    (found, inspector.ledger.not_checked.iter().cloned().collect())
+    let mut not_checked: Vec<NotChecked> = inspector.ledger.not_checked.iter().cloned().collect();
+    not_checked.extend(calls_into_nothing(&found));
+    (found, not_checked)
+}
+
+/// What a program does that is not there has not been checked by any rule.
+fn calls_into_nothing(found: &[Finding]) -> impl Iterator<Item = NotChecked> {
+    let missing = found.iter().filter(|finding| finding.rule == MISSING_CALL);
+    missing.map(|finding| NotChecked {
+        rule: finding.rule.to_owned(),
+        why: finding.message.clone(),
+        key: None,
+        needed: true,
+    })
 }
 
 fn labels(job: &Job) -> BTreeMap<u32, String> {

@@ -1,5 +1,6 @@
 //! The arguments of every command, and nothing else.
 
+use crate::rules;
 use crate::tune::Part;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -56,12 +57,16 @@ pub enum Command {
     ///
     /// Exit codes: 0 after the editor said goodbye, 1 when it left without.
     Editor(EditorArgs),
+    /// Print what a shell needs to complete the command line.
+    Completions(CompletionsArgs),
+    /// Print the manual page of a command, or of lastply, in the form man reads.
+    Man(ManArgs),
 }
 
 /// `check`.
 #[derive(Debug, Args)]
 pub struct CheckArgs {
-    /// NC programs, or folders of them.
+    /// NC programs, or folders of them; `.lastplyignore` and `.gitignore` say what to leave out.
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<PathBuf>,
 
@@ -71,9 +76,24 @@ pub struct CheckArgs {
     #[command(flatten)]
     pub measured: Measurements,
 
-    /// How to print the report.
-    #[arg(long, value_enum, default_value = "terminal")]
-    pub format: CheckFormat,
+    /// How to print the report: whole, or where a folder is named a line for each program and the totals.
+    #[arg(long, value_enum)]
+    pub format: Option<CheckFormat>,
+
+    /// Show what this rule finds and could not conclude, and nothing else; may be given more than once.
+    #[arg(long, value_name = "RULE", value_parser = rule)]
+    pub rule: Vec<&'static str>,
+
+    /// Endings of file names that count as programs in a folder, such as nc,mpf.
+    #[arg(long, value_name = "ENDINGS", value_delimiter = ',')]
+    pub endings: Vec<String>,
+
+    #[command(flatten)]
+    pub known: BaselineArgs,
+
+    /// Write programs, findings, holes and edges to this file as one Parquet table as well.
+    #[arg(long, value_name = "OUT.parquet")]
+    pub table: Option<PathBuf>,
 
     /// Least severity that makes the exit code 1.
     #[arg(long, value_enum, default_value = "error", value_name = "SEVERITY")]
@@ -82,6 +102,28 @@ pub struct CheckArgs {
     /// Exit with 0 whatever was found, for editors and scripts that read the report itself.
     #[arg(long)]
     pub exit_zero: bool,
+}
+
+/// Findings that were there before.
+#[derive(Debug, Default, Args)]
+pub struct BaselineArgs {
+    /// Findings that were there before and do not count; only others fail.
+    #[arg(long, value_name = "FILE")]
+    pub baseline: Option<PathBuf>,
+
+    /// Take new findings into the baseline.
+    #[arg(long, requires = "baseline")]
+    pub accept_new: bool,
+
+    /// Take entries out of the baseline that nothing answers to any more.
+    #[arg(long, requires = "baseline")]
+    pub drop_stale: bool,
+}
+
+/// A rule by its name.
+fn rule(name: &str) -> Result<&'static str, String> {
+    let found = rules::rule_named(name).map(|rule| rule.name);
+    found.ok_or_else(|| format!("there is no such rule; {}", rules::suggestion(name)))
 }
 
 /// `moves`.
@@ -366,6 +408,20 @@ pub struct SchemaArgs {
     pub output: Option<Output>,
 }
 
+/// `completions`.
+#[derive(Debug, Args)]
+pub struct CompletionsArgs {
+    /// Which shell.
+    pub shell: clap_complete::Shell,
+}
+
+/// `man`.
+#[derive(Debug, Args)]
+pub struct ManArgs {
+    /// A command; without it the page of lastply.
+    pub command: Option<String>,
+}
+
 /// What a program is read with; shared by all commands that read one.
 #[derive(Debug, Default, Args)]
 pub struct Setting {
@@ -399,7 +455,11 @@ pub enum When {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum CheckFormat {
     Terminal,
+    /// A line for each program, and the totals.
+    Table,
     Json,
+    /// JSON Lines: an object for each program and finding, and one for the run.
+    Jsonl,
     /// SARIF 2.1.0, with the verified patch of each finding that has one.
     Sarif,
 }

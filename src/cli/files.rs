@@ -1,12 +1,12 @@
-//! Programs on disk: read whole, named as the user named them, found in folders.
+//! Programs on disk: read whole, named as the user named them.
 
 use super::failure::Failure;
 use crate::source::{MAX_BYTES, Source};
 use std::fs;
-use std::path::{Component, Path, PathBuf};
+use std::path::{Component, Path};
 
 /// Endings of file names that hold programs, compared without case.
-const ENDINGS: [&str; 6] = ["nc", "cnc", "tap", "iso", "eia", "ngc"];
+pub const ENDINGS: [&str; 6] = ["nc", "cnc", "tap", "iso", "eia", "ngc"];
 
 /// Reads a program, or any other text that a program comes with.
 pub fn read_program(path: &Path) -> Result<Source, Failure> {
@@ -31,43 +31,6 @@ pub fn read(path: &Path) -> Result<Vec<u8>, Failure> {
         });
     }
     fs::read(path).map_err(|error| Failure::read(path, &error))
-}
-
-/// Every program the arguments name: files as they are, folders with the programs in them and below, in order of name.
-pub fn programs(arguments: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
-    let mut found = Vec::new();
-    for argument in arguments {
-        if !argument.is_dir() {
-            found.push(argument.clone());
-            continue;
-        }
-        let before = found.len();
-        walk(argument, &mut found)?;
-        if found.len() == before {
-            return Err(Failure::Unusable(format!(
-                "no program in folder `{}`: files ending in {} count as programs",
-                argument.display(),
-                ENDINGS.map(|ending| format!(".{ending}")).join(", ")
-            )));
-        }
-    }
-    Ok(found)
-}
-
-/// Adds the programs of a folder. Links to folders are not followed, so no walk runs in a ring.
-fn walk(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), Failure> {
-    let failure = |error| Failure::read(folder, &error);
-    let entries = fs::read_dir(folder).map_err(failure)?.collect::<Result<Vec<_>, _>>().map_err(failure)?;
-    let mut paths: Vec<PathBuf> = entries.into_iter().map(|entry| entry.path()).collect();
-    paths.sort();
-    for path in paths {
-        if path.is_dir() && !path.is_symlink() {
-            walk(&path, found)?;
-        } else if path.is_file() && ending_of_program(&path) {
-            found.push(path);
-        }
-    }
-    Ok(())
 }
 
 /// Whether a file name ends as those of programs do.
@@ -100,18 +63,6 @@ mod tests {
         assert_eq!(shown_name(&here.join("a/b.nc")), "a/b.nc");
         assert_eq!(shown_name(Path::new("/elsewhere/b.nc")), "b.nc");
         assert_eq!(shown_name(Path::new("../b.nc")), "../b.nc");
-    }
-
-    #[test]
-    fn folders_give_their_programs_in_order() {
-        let folder = tempfile::tempdir().unwrap();
-        fs::create_dir(folder.path().join("b")).unwrap();
-        for name in ["b/2.NC", "a.nc", "a.job.toml", "c.tap"] {
-            fs::write(folder.path().join(name), "%").unwrap();
-        }
-        let found = programs(&[folder.path().to_owned()]).unwrap();
-        let names: Vec<_> = found.iter().map(|path| path.strip_prefix(folder.path()).unwrap()).collect();
-        assert_eq!(names, ["a.nc", "b/2.NC", "c.tap"].map(Path::new));
     }
 
     #[test]

@@ -16,6 +16,9 @@ use std::path::{Path, PathBuf};
 /// Ending of a job file that stands beside its program, and whole name of one that holds for a folder.
 const ENDING: &str = "job.toml";
 
+/// How the note begins that there is none.
+pub const NO_JOB: &str = "note: no job file for";
+
 /// The folder of a job file.
 pub struct Folder(PathBuf);
 
@@ -59,7 +62,7 @@ impl Given {
         let path = job_path(program, setting);
         if path.is_none() && setting.tools.is_none() {
             let name = program.display();
-            notes.push(format!("note: no job file for `{name}`; `lastply start {name}` drafts one"));
+            notes.push(format!("{NO_JOB} `{name}`; `lastply start {name}` drafts one"));
         }
         let mut job = path.map(|path| load(&path, look)).transpose()?;
         if let Some(job) = &mut job {
@@ -151,6 +154,12 @@ pub fn discover(program: &Path) -> Option<PathBuf> {
         }
     }
     None
+}
+
+/// Whether a file is named as job files are.
+pub fn is_job_file(path: &Path) -> bool {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    name == ENDING || name.ends_with(&format!(".{ENDING}"))
 }
 
 /// Names a program's own job file may have, the longest first: a revision's name goes on behind `_`, `-` or a point.

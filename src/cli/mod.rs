@@ -4,6 +4,7 @@ mod args;
 mod check;
 mod clock;
 mod compare;
+mod completions;
 mod edges;
 mod editor;
 mod failure;
@@ -11,6 +12,8 @@ mod files;
 mod fit;
 mod holes;
 mod job_files;
+mod known;
+mod man;
 mod moves;
 mod parallel;
 mod patch;
@@ -23,6 +26,7 @@ mod streams;
 mod subprograms;
 mod tools;
 mod tune;
+mod walk;
 mod write;
 
 use args::{Arguments, Command};
@@ -77,6 +81,8 @@ fn command(line: impl Iterator<Item = OsString>) -> u8 {
         Command::Sheet(args) => sheet::run(args, &mut streams),
         Command::Start(args) => start::run(args, &mut streams),
         Command::Schema(args) => schema::run(args, &mut streams),
+        Command::Completions(args) => completions::run(args, &mut streams),
+        Command::Man(args) => man::run(args, &mut streams),
         Command::Rules(args) => rules::run(args, &mut streams),
         Command::Editor(args) => editor::run(args),
     };

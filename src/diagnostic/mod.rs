@@ -82,7 +82,7 @@ pub struct Related {
     pub message: String,
 }
 
-/// Whether a finding stands or was accepted by a waiver.
+/// Whether a finding stands, was accepted by a waiver, or was there before.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
 pub enum Status {
     /// Stands.
@@ -90,6 +90,8 @@ pub enum Status {
     Open,
     /// Accepted; holds the waiver's id.
     Waived(String),
+    /// In the baseline of findings that were there before.
+    Known,
 }
 
 /// One cause, with every place it shows at.

@@ -7,6 +7,7 @@ mod scan;
 mod tests;
 
 pub use graph::ProgramGraph;
+pub use scan::own_number;
 
 use crate::source::{SourceId, Span};
 

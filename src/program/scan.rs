@@ -42,6 +42,22 @@ pub(super) fn scan(bytes: &[u8], lexis: &Lexis) -> Scan {
     found
 }
 
+/// The number a program gives itself: that of an O word before its first block that does something.
+#[must_use]
+pub fn own_number(bytes: &[u8]) -> Option<u32> {
+    let mut block = Block::default();
+    let mut blocks = Blocks::new(bytes, 0, Lexis::default());
+    while blocks.next(&mut block) {
+        if let Some((_, number)) = block.program {
+            return Some(number);
+        }
+        if !block.is_empty() {
+            return None;
+        }
+    }
+    None
+}
+
 /// Whether no block before `end` does anything.
 fn is_blank(bytes: &[u8], end: u32, lexis: &Lexis) -> bool {
     let mut block = Block::default();

@@ -8,7 +8,7 @@ use crate::check::{self, Report};
 use crate::compare::{self, Names};
 use crate::diagnostic::Severity;
 use crate::patch::Patch;
-use crate::render::{self, Comparison, Format, Look, Tally, Verdict};
+use crate::render::{self, Comparison, Format, Look, Round, Tally, Verdict};
 use crate::source::{Library, Source, sha256};
 
 /// Findings of this severity or above fail the check of a record.
@@ -62,7 +62,7 @@ fn reports(run: &Run<'_>) -> Files {
         [("check.txt", Format::Terminal), ("check.json", Format::Json), ("check.sarif", Format::Sarif)]
     {
         let page = render::page(report, &fixes, format, FAIL_ON, &look);
-        put(&mut files, name, render::bind(vec![page], format, FAIL_ON, &[]));
+        put(&mut files, name, render::bind(vec![page], format, FAIL_ON, &Round::default(), &look));
     }
     put(&mut files, "holes.txt", render::holes(report, job, &look));
     put(&mut files, "edges.txt", render::edges(report, job, &look));

@@ -81,7 +81,8 @@ pub struct VerdictOut {
 
 impl VerdictOut {
     pub(super) fn new(verdict: Verdict, tally: Tally) -> Self {
-        let Tally { errors, warnings, notes, waived } = tally;
+        // A record knows no baseline: what was there before counts like anything else.
+        let Tally { errors, warnings, notes, waived, known: _ } = tally;
         let Verdict { failed, inconclusive } = verdict;
         Self { code: verdict.exit(), failed, inconclusive, errors, warnings, notes, waived }
     }

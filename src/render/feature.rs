@@ -23,7 +23,9 @@ pub(crate) fn fingerprint(book: &Book<'_>, finding: &Finding) -> String {
     digest
 }
 
-fn feature(book: &Book<'_>, place: &Place) -> String {
+/// The hole by its drawing's name, else by its place to 0.01 mm; elsewhere the block's words without number, blanks and
+/// comments.
+pub(crate) fn feature(book: &Book<'_>, place: &Place) -> String {
     let Some(index) = place.hole else { return words(book, place) };
     if let Some(name) = book.report.hole_names.get(index as usize).filter(|name| !name.is_empty()) {
         return name.clone();

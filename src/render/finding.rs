@@ -90,6 +90,7 @@ fn drawing(book: &Book<'_>, finding: &Finding, look: &Look) -> String {
     let _ = match finding.status {
         Status::Open => look.handler(mark(finding.severity), look.severity(finding.severity)),
         Status::Waived(_) => look.handler("V waived", look.blue()),
+        Status::Known => look.handler("K known", look.blue()),
     }
     .render_report(&mut text, &drawn);
     text

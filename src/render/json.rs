@@ -14,7 +14,7 @@ use schemars::{JsonSchema, Schema, schema_for};
 use serde::Serialize;
 
 /// Counts up when a field changes its meaning or goes away.
-const SCHEMA_VERSION: u32 = 1;
+pub(super) const SCHEMA_VERSION: u32 = 1;
 
 /// One run over one or more programs.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -40,6 +40,8 @@ pub(super) struct ProgramReport {
     pub job: Option<String>,
     /// Units the program speaks, `mm` or `in`.
     pub units: &'static str,
+    /// Rules the report was narrowed to; all of them when empty.
+    pub only: Vec<&'static str>,
     /// What was measured at the machine and laid over the job, and what that answers.
     pub measured: Option<MeasuredOut>,
     /// Findings, gravest first.
@@ -77,7 +79,7 @@ pub(super) struct FindingOut {
     pub rule: &'static str,
     /// `error`, `warning` or `note`.
     pub severity: &'static str,
-    /// `open` or `waived`.
+    /// `open`, `waived`, or `known` where the baseline has it.
     pub status: &'static str,
     /// Id of the waiver.
     pub waiver: Option<String>,
@@ -212,7 +214,7 @@ pub(super) fn text(document: &Document) -> String {
     text
 }
 
-fn exit(verdict: Verdict, fail_on: Severity) -> Exit {
+pub(super) fn exit(verdict: Verdict, fail_on: Severity) -> Exit {
     Exit { code: verdict.exit(), verdict, fail_on: fail_on.word() }
 }
 
@@ -228,6 +230,7 @@ pub(super) fn program(report: &Report, fail_on: Severity) -> ProgramReport {
             UnitSystem::Metric => "mm",
             UnitSystem::Inch => "in",
         },
+        only: report.only.clone(),
         measured: report.overlay.as_ref().map(|overlay| measured(&book, overlay)),
         findings: report.findings.iter().map(|one| finding(&book, one)).collect(),
         not_checked: missing.map(not_checked).collect(),
@@ -252,6 +255,7 @@ fn finding(book: &Book<'_>, finding: &Finding) -> FindingOut {
     let units = book.report.units;
     let (status, waiver) = match &finding.status {
         Status::Open => ("open", None),
+        Status::Known => ("known", None),
         Status::Waived(id) => ("waived", Some(id.clone())),
     };
     FindingOut {
@@ -309,7 +313,7 @@ pub(super) fn limit(bound: &Bound, units: UnitSystem) -> LimitOut {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Format, Look, bind, page, sample};
+    use super::super::{Format, Look, Round, bind, page, sample};
     use super::*;
     use crate::motion::{BlockRef, Times};
     use crate::operation::{BodyPart, Clearance, Obstacle, ToolUse};
@@ -328,7 +332,13 @@ mod tests {
             block: BlockRef { span: report.findings[0].places[0].span, ..BlockRef::default() },
             at: [0.0; 3],
         }];
-        bind(vec![page(&report, &[], Format::Json, fail_on, &Look::default())], Format::Json, fail_on, &[])
+        bind(
+            vec![page(&report, &[], Format::Json, fail_on, &Look::default())],
+            Format::Json,
+            fail_on,
+            &Round::default(),
+            &Look::default(),
+        )
     }
 
     #[test]

@@ -3,15 +3,18 @@
 mod answers;
 mod book;
 mod clearance;
+mod columns;
 mod compare;
 mod compare_json;
 mod edges;
 mod feature;
 mod finding;
 mod fit;
+mod fleet;
 mod holes;
 mod job_errors;
 mod json;
+mod lines;
 mod look;
 mod measures;
 mod moves;
@@ -31,10 +34,12 @@ mod tune;
 mod verdict;
 
 pub use book::Book;
+pub use columns::{TableRow, parquet, table_rows};
 pub use compare::{CompareVerdict, Comparison, comparison, headline};
 pub use compare_json::{comparison_json, comparison_schema};
 pub use edges::edges;
 pub use fit::fit;
+pub use fleet::Round;
 pub use holes::holes;
 pub use job_errors::job_errors;
 pub use json::schema;
@@ -49,6 +54,7 @@ pub use tune::{tune_json, tune_report};
 pub use verdict::{Tally, Verdict};
 
 pub(crate) use crate::units::{counted, grouped};
+pub(crate) use feature::feature;
 
 use crate::check::Report;
 use crate::diagnostic::Severity;
@@ -66,6 +72,10 @@ pub enum Format {
     /// For people, in a terminal or a plain text file.
     #[default]
     Terminal,
+    /// A line for each program, and the totals.
+    Table,
+    /// For machines, an object a line: programs, findings, the run.
+    Lines,
     /// For machines; its schema is [`schema`].
     Json,
     /// For hosts and viewers of analysis results: SARIF 2.1.0.
@@ -77,11 +87,13 @@ pub enum Format {
 pub struct Page {
     /// The verdict on the program.
     pub verdict: Verdict,
+    row: fleet::Row,
     body: Body,
 }
 
 #[derive(Debug)]
 enum Body {
+    Row,
     Text(String),
     Program(Box<json::ProgramReport>),
     Sarif(Box<sarif::Part>),
@@ -93,29 +105,36 @@ enum Body {
 pub fn page(report: &Report, fixes: &[(usize, Patch)], format: Format, fail_on: Severity, look: &Look) -> Page {
     let body = match format {
         Format::Terminal => Body::Text(terminal::report(report, fail_on, look)),
+        Format::Table => Body::Row,
+        Format::Lines => Body::Text(lines::program(&json::program(report, fail_on))),
         Format::Json => Body::Program(Box::new(json::program(report, fail_on))),
         Format::Sarif => Body::Sarif(Box::new(sarif::part(report, fixes))),
     };
-    Page { verdict: Verdict::of(report, fail_on), body }
+    Page { verdict: Verdict::of(report, fail_on), row: fleet::Row::of(report, fail_on), body }
 }
 
-/// All pages of a run as one text: pages of text one after another, those for machines in one document. `unread` says why
-/// programs could not be read, a sentence each, for formats that have a place for it.
+/// All pages of a run as one text: pages of text one after another and a table behind them, those for machines in one
+/// document. `round` is what the run has to tell besides, for formats that have a place for it.
 #[must_use]
-pub fn bind(pages: Vec<Page>, format: Format, fail_on: Severity, unread: &[String]) -> String {
+pub fn bind(pages: Vec<Page>, format: Format, fail_on: Severity, round: &Round, look: &Look) -> String {
     let verdict = pages.iter().map(|page| page.verdict).fold(Verdict::default(), Verdict::and);
     let mut text = String::new();
-    let (mut programs, mut parts) = (Vec::new(), Vec::new());
+    let (mut rows, mut programs, mut parts) = (Vec::new(), Vec::new(), Vec::new());
     for page in pages {
+        rows.push(page.row);
         match page.body {
+            Body::Row => {}
             Body::Text(page) => text.push_str(&page),
             Body::Program(program) => programs.push(*program),
             Body::Sarif(part) => parts.push(*part),
         }
     }
     match format {
+        Format::Table => text.push_str(&fleet::table(&rows, round, look)),
+        Format::Terminal if rows.len() > 1 => text.push_str(&fleet::table(&rows, round, look)),
+        Format::Lines => text.push_str(&lines::run(json::exit(verdict, fail_on), round)),
         Format::Json if !programs.is_empty() => text.push_str(&json::text(&json::document(programs, verdict, fail_on))),
-        Format::Sarif => text.push_str(&sarif::text(parts, verdict, fail_on, unread)),
+        Format::Sarif => text.push_str(&sarif::text(parts, verdict, fail_on, &round.unread)),
         Format::Json | Format::Terminal => {}
     }
     text

@@ -95,6 +95,7 @@ pub(crate) fn report() -> Report {
         tool_labels: BTreeMap::from([(11, "carbide drill 12.0".to_owned())]),
         zone_names: vec!["C4".to_owned()],
         waivers: vec![waiver()],
+        only: Vec::new(),
         overlay: None,
     }
 }

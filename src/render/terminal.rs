@@ -16,7 +16,8 @@ const MOST_NAMED: usize = 10;
 pub(super) fn report(report: &Report, fail_on: Severity, look: &Look) -> String {
     let book = Book::new(report);
     let mut text = String::new();
-    for found in &report.findings {
+    // Those of the baseline are counted below; the formats for machines list them.
+    for found in report.findings.iter().filter(|found| found.status != Status::Known) {
         text.push_str(&finding::finding(&book, found, look));
     }
     text.push_str(&not_checked(report, look));
@@ -32,10 +33,11 @@ pub(super) fn report(report: &Report, fail_on: Severity, look: &Look) -> String 
 /// What was judged against what.
 fn heading(report: &Report) -> String {
     let program = report.sources.first().map_or("", |source| source.name.as_str());
-    match &report.job_name {
+    let by = match &report.job_name {
         Some(job) => format!("{program}, judged by {job}"),
         None => format!("{program}, judged without a job file"),
-    }
+    };
+    if report.only.is_empty() { by } else { format!("{by}, for {} alone", report.only.join(", ")) }
 }
 
 /// Counts and the answer they give.
@@ -43,6 +45,9 @@ pub(super) fn conclusion(report: &Report, fail_on: Severity) -> String {
     let tally = Tally::of(report);
     let verdict = Verdict::of(report, fail_on);
     let mut text = match (tally.at_least(Severity::Note), verdict.inconclusive) {
+        (0, false) if !report.only.is_empty() => {
+            "nothing found by what was asked for; the rest is not shown".to_owned()
+        }
         (0, false) if report.not_checked.is_empty() => "clean: every check ran and none found anything".to_owned(),
         (0, false) => "clean: every check the job states a limit for ran, and none found anything".to_owned(),
         (0, true) => "not concluded: nothing found, but not everything could be checked".to_owned(),
@@ -55,6 +60,9 @@ pub(super) fn conclusion(report: &Report, fail_on: Severity) -> String {
     if tally.waived > 0 {
         text.push_str(&format!("; {} waived by {}", tally.waived, waivers(report)));
     }
+    if tally.known > 0 {
+        text.push_str(&format!("; {} known in the baseline", tally.known));
+    }
     text
 }
 
@@ -64,7 +72,7 @@ fn waivers(report: &Report) -> String {
         .iter()
         .filter_map(|finding| match &finding.status {
             Status::Waived(id) => Some(id.as_str()),
-            Status::Open => None,
+            Status::Open | Status::Known => None,
         })
         .collect();
     ids.into_iter().collect::<Vec<_>>().join(", ")

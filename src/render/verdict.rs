@@ -16,6 +16,8 @@ pub struct Tally {
     pub notes: u64,
     /// Findings accepted by a waiver.
     pub waived: u64,
+    /// Findings of the baseline.
+    pub known: u64,
 }
 
 impl Tally {
@@ -26,6 +28,7 @@ impl Tally {
         for finding in &report.findings {
             let count = match (&finding.status, finding.severity) {
                 (Status::Waived(_), _) => &mut tally.waived,
+                (Status::Known, _) => &mut tally.known,
                 (Status::Open, Severity::Error) => &mut tally.errors,
                 (Status::Open, Severity::Warning) => &mut tally.warnings,
                 (Status::Open, Severity::Note) => &mut tally.notes,
@@ -33,6 +36,18 @@ impl Tally {
             *count += 1;
         }
         tally
+    }
+
+    /// Both together.
+    #[must_use]
+    pub fn and(self, other: Self) -> Self {
+        Self {
+            errors: self.errors + other.errors,
+            warnings: self.warnings + other.warnings,
+            notes: self.notes + other.notes,
+            waived: self.waived + other.waived,
+            known: self.known + other.known,
+        }
     }
 
     /// Open findings at or above a severity.
@@ -93,7 +108,7 @@ mod tests {
     #[test]
     fn waived_findings_are_counted_apart() {
         let tally = Tally::of(&sample::report());
-        assert_eq!(tally, Tally { errors: 1, warnings: 0, notes: 1, waived: 1 });
+        assert_eq!(tally, Tally { errors: 1, warnings: 0, notes: 1, waived: 1, known: 0 });
     }
 
     #[test]

@@ -116,7 +116,19 @@ fn job_location_at(file: &str, message: String) -> Location {
 
 /// The waiver of a waived finding. The standard knows no last day, so it stands with our own properties.
 fn suppression(book: &Book<'_>, finding: &Finding) -> Option<Suppression> {
-    let Status::Waived(id) = &finding.status else { return None };
+    let id = match &finding.status {
+        Status::Open => return None,
+        Status::Known => {
+            let justification = "known in the baseline".to_owned();
+            return Some(Suppression {
+                kind: "external",
+                status: "accepted",
+                justification,
+                properties: Properties::default(),
+            });
+        }
+        Status::Waived(id) => id,
+    };
     let waiver = book.report.waivers.iter().find(|waiver| waiver.id == *id);
     let justification = match waiver {
         Some(waiver) => format!("{id}: {}", waiver.reason),
