@@ -158,6 +158,7 @@ fn checks(report: &Report) -> String {
     let coverage = &report.coverage;
     let whole = coverage.understood == coverage.blocks && coverage.judged == coverage.holes;
     match (rules.len() as u64, whole) {
+        (0, true) if !report.only.is_empty() => "every check asked for run".to_owned(),
         (0, true) => "every check run".to_owned(),
         (0, false) => "every check run on these alone".to_owned(),
         (count, _) => format!("{} not run", counted(count, "check")),
