@@ -49,6 +49,7 @@ pub struct TableRow {
 }
 
 /// How a column is read from a row.
+#[cfg_attr(not(feature = "parquet"), expect(dead_code, reason = "only a build with tables reads columns"))]
 enum Column {
     Text(fn(&TableRow) -> Option<&str>),
     Count(fn(&TableRow) -> Option<i64>),

@@ -9,6 +9,7 @@ use crate::process::{CutReading, CutReadings, laminate_of};
 use crate::source::{SourceId, Span};
 use crate::tune::Run;
 use crate::units::{Millimetres, MmPerMin, MmPerRev, trimmed};
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Where the tool only meets or leaves the material, mm: what is not known of so short a piece holds nothing. House value.
@@ -84,21 +85,32 @@ pub fn words(run: &Run, job: &Job) -> Vec<Word> {
 /// The word that feeds a stretch; `None` where none is stated as a number.
 fn word_of<'w>(words: &'w mut BTreeMap<u32, Word>, stretch: &Stretch, cut: &Cut, run: &Run) -> Option<&'w mut Word> {
     let at = Some(stretch.feed_at).filter(|at| *at != UNSTATED)?;
-    if !words.contains_key(&at) {
-        let main = run.sources.first()?;
-        let span = number_at(&main.bytes, at)?;
-        let feed = stretch.feed.filter(|feed| *feed > 0.0)?;
-        let line = main.bytes.get(..at as usize)?.iter().filter(|byte| **byte == b'\n').count();
-        let per_rev = stretch.speed.filter(|speed| *speed > 0.0).map(|speed| MmPerRev(feed / speed));
-        let (length, seconds, arcs) = (0.0, 0.0, BTreeMap::new());
-        let (reached, straight, on_arc, unknown) = (None, None, false, None);
-        let tool = cut.tool;
-        words.insert(
-            at,
-            Word { span, line, tool, feed, per_rev, length, seconds, reached, straight, arcs, on_arc, unknown },
-        );
-    }
-    words.get_mut(&at)
+    let slot = match words.entry(at) {
+        Entry::Occupied(known) => return Some(known.into_mut()),
+        Entry::Vacant(slot) => slot,
+    };
+    let main = run.sources.first()?;
+    let span = number_at(&main.bytes, at)?;
+    let feed = stretch.feed.filter(|feed| *feed > 0.0)?;
+    let line = main.bytes.get(..at as usize)?.iter().filter(|byte| **byte == b'\n').count();
+    let per_rev = stretch.speed.filter(|speed| *speed > 0.0).map(|speed| MmPerRev(feed / speed));
+    let (length, seconds, arcs) = (0.0, 0.0, BTreeMap::new());
+    let (reached, straight, on_arc, unknown) = (None, None, false, None);
+    let tool = cut.tool;
+    Some(slot.insert(Word {
+        span,
+        line,
+        tool,
+        feed,
+        per_rev,
+        length,
+        seconds,
+        reached,
+        straight,
+        arcs,
+        on_arc,
+        unknown,
+    }))
 }
 
 /// An F with a plain number.
