@@ -43,13 +43,14 @@ pub(super) fn rows(book: &Book<'_>) -> Vec<FindingRow> {
 fn row(book: &Book<'_>, finding: &Finding) -> FindingRow {
     let (mark, word) = match (&finding.status, finding.severity) {
         (Status::Waived(_), _) => ("V", "waived"),
+        (Status::Known, _) => ("K", "known"),
         (Status::Open, Severity::Error) => ("E", "error"),
         (Status::Open, Severity::Warning) => ("W", "warning"),
         (Status::Open, Severity::Note) => ("N", "note"),
     };
     let waiver = match &finding.status {
         Status::Waived(id) => format!(" (waived by {id})"),
-        Status::Open => String::new(),
+        Status::Open | Status::Known => String::new(),
     };
     FindingRow {
         mark,
