@@ -83,7 +83,10 @@ fn line(book: &Book<'_>, finding: &Finding) -> String {
     let first = finding.places.first();
     let places = match (finding.places.len() as u64 + finding.more_places, first) {
         (0 | 1, None) => String::new(),
-        (0 | 1, Some(place)) => format!(" ({})", feature(book, place)),
+        (0 | 1, Some(place)) => match feature(book, place) {
+            nameless if nameless.is_empty() => format!(" (line {})", place.line),
+            named => format!(" ({named})"),
+        },
         (count, _) => format!(" ({})", counted(count, "place")),
     };
     format!("{letter} {}{tools}: {}{places}{}", finding.rule, finding.message, beyond(book, finding))

@@ -1,5 +1,6 @@
 //! `lastply record`: a folder of evidence made, verified or signed.
 
+pub mod args;
 mod folder;
 mod gather;
 mod place;
