@@ -84,7 +84,7 @@ fn line(book: &Book<'_>, finding: &Finding) -> String {
     let places = match (finding.places.len() as u64 + finding.more_places, first) {
         (0 | 1, None) => String::new(),
         (0 | 1, Some(place)) => match feature(book, place) {
-            nameless if nameless.is_empty() => format!(" (line {})", place.line),
+            nameless if nameless.is_empty() => String::new(),
             named => format!(" ({named})"),
         },
         (count, _) => format!(" ({})", counted(count, "place")),
