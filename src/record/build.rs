@@ -7,8 +7,10 @@ use super::{Files, RecordError};
 use crate::check::{self, Report};
 use crate::compare::{self, Names};
 use crate::diagnostic::Severity;
+use crate::motion;
+use crate::operation::CourseWatch;
 use crate::patch::Patch;
-use crate::render::{self, Comparison, Format, Look, Round, Tally, Verdict};
+use crate::render::{self, Comparison, Format, Look, Paper, Round, SheetSource, Tally, Verdict};
 use crate::source::{Library, Source, sha256};
 
 /// Findings of this severity or above fail the check of a record.
@@ -17,13 +19,14 @@ const FAIL_ON: Severity = Severity::Error;
 /// All files of the record of `inputs`. The same inputs give the same bytes.
 ///
 /// # Errors
-/// When a job file has mistakes or a dialect is not known.
+/// When a job file has mistakes, a dialect is not known or the sheet cannot be drawn up.
 pub fn files(inputs: &Inputs) -> Result<Files, RecordError> {
     let run = Run::new(&inputs.this, inputs)?;
     let previous = inputs.previous.as_ref().map(|revision| Run::new(revision, inputs)).transpose()?;
     let patch = patch(&run);
     let mut results = reports(&run);
     results.extend(patch_files(&run, &patch));
+    put(&mut results, "sheet.html", sheet(&run)?);
     let headline = previous.as_ref().map(|previous| changes(previous, &run, &mut results));
     let verdict = VerdictOut::new(Verdict::of(&run.report, FAIL_ON), Tally::of(&run.report));
     let summed = Summary { inputs, run: &run, patch: &patch, headline: headline.as_deref(), verdict: &verdict };
@@ -77,6 +80,16 @@ fn patch_files(run: &Run<'_>, patch: &Patch) -> Files {
     put(&mut files, "patch.json", render::patch_json(patch, &run.revision.program.name, findings));
     put(&mut files, "patch.txt", render::patch_notes(patch, findings, &Look::default()));
     files
+}
+
+/// The operator's sheet, for A4.
+fn sheet(run: &Run<'_>) -> Result<String, RecordError> {
+    let Run { job, options, programs, report, .. } = run;
+    let mut watch = CourseWatch::new(&report.survey, job.as_ref().map(|job| job.head.entry_z.0));
+    motion::run(programs, &options.settings, &options.tools, &mut watch);
+    let course = watch.finish();
+    let from = SheetSource { report, job: job.as_ref(), course: &course, fail_on: FAIL_ON, paper: Paper::A4 };
+    render::sheet(&from).map_err(|error| RecordError::Sheet(error.to_string()))
 }
 
 /// What changed since the revision before; returns it in one line.

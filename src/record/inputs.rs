@@ -89,7 +89,9 @@ impl<'a> Run<'a> {
         let options = Options::in_dialect(job.as_ref(), dialect.as_deref());
         let options = options.ok_or_else(|| RecordError::Dialect(dialect.unwrap_or_default()))?;
         let programs = ProgramGraph::read(revision.program.clone(), revision, &options.settings.lexis());
-        let report = check::check(revision.program.clone(), job.as_ref(), revision, &options);
+        // The sheet shows the stretches of cuts; the proofs of patches do without.
+        let keeping = Options { keep_stretches: true, ..options.clone() };
+        let report = check::check(revision.program.clone(), job.as_ref(), revision, &keeping);
         Ok(Self { revision, job, options, programs, report })
     }
 }

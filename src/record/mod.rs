@@ -32,6 +32,9 @@ pub enum RecordError {
     /// A dialect nobody knows.
     #[error("there is no dialect `{0}`")]
     Dialect(String),
+    /// The operator's sheet could not be drawn up.
+    #[error("cannot draw up the sheet: {0}")]
+    Sheet(String),
     /// The list of the files is not one.
     #[error("`{MANIFEST}` is no list of a record: {0}")]
     Manifest(String),

@@ -101,6 +101,7 @@ fn conclusions(of: &Summary<'_>) -> Vec<String> {
         (true, 0) => "not concluded: not every block was understood or not every hole judged".to_owned(),
         (true, missing) => format!("not concluded: {} had no data, see check.txt", counted(missing, "check")),
     });
+    lines.push("for the operator: sheet.html".to_owned());
     lines.push("hole by hole with margins and override bands: holes.txt; cut by cut: edges.txt".to_owned());
     let verdict = of.patch.verdict();
     let (cured, left) = (verdict.cured.len() as u64, verdict.left.len() as u64);
