@@ -7,6 +7,8 @@ use std::ops::Range;
 pub struct Cells {
     corner: [f64; 2],
     side: f64,
+    /// One over it.
+    inverse: f64,
     columns: usize,
     rows: usize,
 }
@@ -23,7 +25,8 @@ impl Cells {
         let (width, height) = (x1 - x0, y1 - y0);
         let side = side.max(libm::sqrt(width * height / MOST)).max((width + height) / MOST);
         let count = |length: f64| whole(length / side, usize::MAX) + 3;
-        Self { corner: [x0 - OFF * side, y0 - OFF * side], side, columns: count(width), rows: count(height) }
+        let corner = [x0 - OFF * side, y0 - OFF * side];
+        Self { corner, side, inverse: 1.0 / side, columns: count(width), rows: count(height) }
     }
 
     /// How many.
@@ -43,10 +46,16 @@ impl Cells {
     }
 
     /// Middle of a cell.
-    #[expect(clippy::cast_precision_loss, reason = "there are at most a few million cells")]
     pub fn middle(&self, cell: usize) -> [f64; 2] {
-        let ((row, column), [x, _]) = (self.row_and_column(cell), self.corner);
-        [x + (column as f64 + 0.5) * self.side, self.row_middle(row)]
+        let (row, column) = self.row_and_column(cell);
+        [self.column_middle(column), self.row_middle(row)]
+    }
+
+    /// X of the middle of a column.
+    #[expect(clippy::cast_precision_loss, reason = "there are at most a few million cells")]
+    fn column_middle(&self, column: usize) -> f64 {
+        let [x, _] = self.corner;
+        x + (column as f64 + 0.5) * self.side
     }
 
     /// Y of the middle of a row.
@@ -87,6 +96,19 @@ impl Cells {
         self.rows_between(y0, y1).map(move |row| row * columns + across.start..row * columns + across.end)
     }
 
+    /// The cells a box touches with their middles.
+    pub fn middles_within(
+        self,
+        ([x0, y0], [x1, y1]): ([f64; 2], [f64; 2]),
+    ) -> impl Iterator<Item = (usize, [f64; 2])> + use<> {
+        let [x, _] = self.corner;
+        let across = self.between(x0 - x, x1 - x, self.columns);
+        self.rows_between(y0, y1).flat_map(move |row| {
+            let y = self.row_middle(row);
+            across.clone().map(move |column| (row * self.columns + column, [self.column_middle(column), y]))
+        })
+    }
+
     /// The cells a box touches.
     pub fn within(&self, bounds: ([f64; 2], [f64; 2])) -> impl Iterator<Item = usize> + use<> {
         self.rows_within(bounds).flatten()
@@ -106,7 +128,7 @@ impl Cells {
     }
 
     fn steps(&self, length: f64, most: usize) -> usize {
-        whole(length / self.side, most)
+        whole(length * self.inverse, most)
     }
 
     /// Every cell a straight way touches, perhaps a neighbour more.

@@ -1,7 +1,6 @@
 //! How much of a tool's leading half stands in material, by intervals of its circle.
 
 use super::front::{Front, View};
-use super::outline::Lies;
 use super::removed::SAME_HEIGHT;
 use super::swept::Swept;
 use super::{MOST_CHORDS, SAG, Stock};
@@ -28,35 +27,33 @@ impl Stock {
         if !usable || z >= self.top {
             return None;
         }
-        let view = View { centre, heading, radius };
+        let view = View::new(centre, heading, radius);
         let bounds = view.bounds();
-        let (mut solid, mut border) = (false, !self.cells.contain(bounds));
-        for row in self.cells.rows_within(bounds) {
-            for (lies, gone) in self.outline.lies(row.clone()).iter().zip(self.removed.are_gone(row, z)) {
-                border |= *lies != Lies::Inside;
-                solid |= *lies != Lies::Outside && !gone;
-            }
-        }
-        if !solid {
+        if !self.cells.rows_within(bounds).any(|row| self.removed.leaves(row, z)) {
             return None;
         }
-        let mut front = Front::whole();
-        if border {
+        let mut front = Front::whole(radius);
+        let inside =
+            self.cells.contain(bounds) && self.cells.rows_within(bounds).all(|row| self.outline.surrounds(row));
+        if !inside {
             self.outline.carve(&self.cells, &view, &mut front);
         }
         let mut higher = std::mem::take(&mut self.higher);
         higher.clear();
         if let Some(shape) = self.chain.shape() {
-            if shape.z() <= z + SAME_HEIGHT { shape.carve(&view, &mut front) } else { higher.push(shape) }
+            if shape.z() > z + SAME_HEIGHT {
+                higher.push(shape);
+            } else {
+                shape.carve(&view, &mut front);
+            }
         }
         if !front.is_empty() {
             self.removed.carve((&self.cells, bounds), z, &view, &mut front, &mut higher);
         }
-        front.drop_films(radius);
         let engaged = (!front.is_empty()).then(|| Engaged {
             start: front.spans().first().map_or(0.0, |(low, _)| libm::asin(*low).to_degrees()),
             sweep: front.sweep(),
-            side: front.side(radius),
+            side: front.side(),
             top: top_at(view.point(front.middle()), &higher, self.top),
         });
         self.higher = higher;

@@ -11,6 +11,8 @@ pub const FILM: f64 = 0.005;
 const HAIR: f64 = 1e-4;
 /// Most spans kept apart; a removal that would make more is left out, so that engagement comes out too large.
 const MOST_SPANS: usize = 8;
+/// How far beyond its ends a piece of a border is still followed, in tool radii: no crossing may be missed.
+pub const BEYOND: f64 = 1e-6;
 /// Most marks of one shape.
 const MOST_MARKS: usize = 8;
 
@@ -18,51 +20,75 @@ const MOST_MARKS: usize = 8;
 #[derive(Clone, Copy, Debug)]
 pub struct View {
     /// Centre of the tool.
-    pub centre: [f64; 2],
+    centre: [f64; 2],
     /// Unit vector of the way.
-    pub heading: [f64; 2],
+    heading: [f64; 2],
     /// Radius of the tool, mm.
-    pub radius: f64,
+    radius: f64,
+    /// One over it.
+    inverse: f64,
 }
 
 impl View {
+    /// A tool of that radius, mm, as it goes along a unit vector.
+    pub fn new(centre: [f64; 2], heading: [f64; 2], radius: f64) -> Self {
+        Self { centre, heading, radius, inverse: 1.0 / radius }
+    }
+
+    /// So many mm, in tool radii.
+    pub fn in_radii(&self, length: f64) -> f64 {
+        length * self.inverse
+    }
+
     /// A place seen from the tool: ahead and to the left, in tool radii.
     pub fn local(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         let ([cx, cy], [hx, hy]) = (self.centre, self.heading);
         let (dx, dy) = (x - cx, y - cy);
-        [(dx * hx + dy * hy) / self.radius, (hx * dy - hy * dx) / self.radius]
+        [(dx * hx + dy * hy) * self.inverse, (hx * dy - hy * dx) * self.inverse]
     }
 
-    /// The point of the leading half with that sine.
-    pub fn point(&self, sine: f64) -> [f64; 2] {
-        let ([cx, cy], [hx, hy], [ahead, left]) = (self.centre, self.heading, on_circle(sine));
+    /// The place that is seen so from the tool.
+    fn place(&self, [ahead, left]: [f64; 2]) -> [f64; 2] {
+        let ([cx, cy], [hx, hy]) = (self.centre, self.heading);
         let (ahead, left) = (ahead * self.radius, left * self.radius);
         [cx + ahead * hx - left * hy, cy + ahead * hy + left * hx]
     }
 
+    /// The point of the leading half with that sine.
+    pub fn point(&self, sine: f64) -> [f64; 2] {
+        self.place(on_circle(sine))
+    }
+
+    /// Middle and radius of a circle about all parts of the front, mm.
+    pub fn hull(&self, front: &Front) -> ([f64; 2], f64) {
+        let (middle, about) = front.hull;
+        (self.place(middle), about * self.radius)
+    }
+
     /// Takes a box that is gone out of the tool's front.
     pub fn carve_box(&self, ([x0, y0], [x1, y1]): ([f64; 2], [f64; 2]), front: &mut Front) {
-        let ([cx, cy], [hx, hy], radius) = (self.centre, self.heading, self.radius);
+        let ([cx, cy], [hx, hy], inverse) = (self.centre, self.heading, self.inverse);
         // Neighbours overlap by a hair, so that no sliver stays between them.
-        let span = |low: f64, high: f64, at: f64| ((low - at - HAIR) / radius, (high - at + HAIR) / radius);
+        let span = |low: f64, high: f64, at: f64| ((low - at - HAIR) * inverse, (high - at + HAIR) * inverse);
         let sides = [([hx, -hy], span(x0, x1, cx)), ([hy, hx], span(y0, y1, cy))];
         let ([ahead, left], about) = front.hull();
-        let mut inside = true;
-        for ([nx, ny], (low, high)) in sides {
-            let at = ahead * nx + left * ny;
-            if at + about <= low || at - about >= high {
-                return;
+        let seen = |[nx, ny]: [f64; 2]| (ahead * nx + left * ny - about, ahead * nx + left * ny + about);
+        if sides.iter().any(|(normal, (low, high))| seen(*normal).1 <= *low || seen(*normal).0 >= *high) {
+            return;
+        }
+        let (low, high) = front.bounds();
+        let (mut marks, mut inside) = (Marks::between(low, high), true);
+        for (normal, (low, high)) in sides {
+            let (least, most) = seen(normal);
+            for side in [low, high] {
+                if (least..most).contains(&side) {
+                    marks.line(normal, side, |_| true);
+                    inside = false;
+                }
             }
-            inside &= at - about >= low && at + about <= high;
         }
         if inside {
             return front.clear();
-        }
-        let (low, high) = front.bounds();
-        let mut marks = Marks::between(low, high);
-        for (normal, (low, high)) in sides {
-            marks.line(normal, low);
-            marks.line(normal, high);
         }
         carve(front, marks.sorted(), |sine| {
             let [ahead, left] = on_circle(sine);
@@ -88,16 +114,18 @@ pub fn on_circle(sine: f64) -> [f64; 2] {
 pub struct Front {
     spans: [(f64, f64); MOST_SPANS],
     count: usize,
+    /// Width of a film, in tool radii.
+    film: f64,
     /// Middle and radius of a circle about all parts.
     hull: ([f64; 2], f64),
 }
 
 impl Front {
-    /// All of it.
-    pub fn whole() -> Self {
+    /// All of it, of a tool of that radius, mm.
+    pub fn whole(radius: f64) -> Self {
         let mut spans = [(0.0, 0.0); MOST_SPANS];
         spans[0] = (-1.0, 1.0);
-        Self { spans, count: 1, hull: ([0.0, 0.0], 1.0) }
+        Self { spans, count: 1, film: FILM / radius, hull: ([0.0, 0.0], 1.0) }
     }
 
     /// The parts.
@@ -116,8 +144,10 @@ impl Front {
         (first.map_or(0.0, |(low, _)| *low), last.map_or(0.0, |(_, high)| *high))
     }
 
-    /// Draws the hull anew: an arc of half a turn or less lies in the circle over its chord.
+    /// Drops films, which no cut makes wider again, and draws the hull anew: an arc of half a turn or less lies in the
+    /// circle over its chord.
     fn tighten(&mut self) {
+        self.drop_films();
         let (low, high) = self.bounds();
         let ([ax, ay], [bx, by]) = (on_circle(low), on_circle(high));
         let (dx, dy) = (bx - ax, by - ay);
@@ -168,8 +198,9 @@ impl Front {
     }
 
     /// Drops parts thinner than a film.
-    pub fn drop_films(&mut self, radius: f64) {
-        let film = |(low, high): &(f64, f64)| (high - low) * radius <= FILM;
+    fn drop_films(&mut self) {
+        let least = self.film;
+        let film = |(low, high): &(f64, f64)| high - low <= least;
         let mut index = 0;
         while index < self.count {
             if self.spans.get(index).is_some_and(film) {
@@ -187,10 +218,9 @@ impl Front {
     }
 
     /// Side the material beside the path stands on; `None` when on both or on neither.
-    pub fn side(&self, radius: f64) -> Option<Side> {
-        let film = FILM / radius;
-        let right = self.spans().first().is_some_and(|(low, _)| *low <= film - 1.0);
-        let left = self.spans().last().is_some_and(|(_, high)| *high >= 1.0 - film);
+    pub fn side(&self) -> Option<Side> {
+        let right = self.spans().first().is_some_and(|(low, _)| *low <= self.film - 1.0);
+        let left = self.spans().last().is_some_and(|(_, high)| *high >= 1.0 - self.film);
         match (left, right) {
             (true, false) => Some(Side::Left),
             (false, true) => Some(Side::Right),
@@ -220,35 +250,36 @@ impl Marks {
         Self { sines: [0.0; MOST_MARKS], count: 0, between: (low, high) }
     }
 
-    /// Crossings with a circle.
-    pub fn circle(&mut self, [x, y]: [f64; 2], radius: f64) {
+    /// Crossings with the part of a circle that `holds`.
+    pub fn circle(&mut self, [x, y]: [f64; 2], radius: f64, holds: impl Fn([f64; 2]) -> bool) {
         let square = x * x + y * y;
         let along = (square + 1.0 - radius * radius) / 2.0;
         let aside = square - along * along;
         if square <= 0.0 || aside < 0.0 {
             return;
         }
-        let aside = libm::sqrt(aside);
-        self.point([(x * along - y * aside) / square, (y * along + x * aside) / square]);
-        self.point([(x * along + y * aside) / square, (y * along - x * aside) / square]);
+        let (aside, inverse) = (libm::sqrt(aside), 1.0 / square);
+        self.point([(x * along - y * aside) * inverse, (y * along + x * aside) * inverse], &holds);
+        self.point([(x * along + y * aside) * inverse, (y * along - x * aside) * inverse], &holds);
     }
 
-    /// Crossings with the line of all points whose product with a unit normal is `offset`.
-    pub fn line(&mut self, [nx, ny]: [f64; 2], offset: f64) {
+    /// Crossings with the part that `holds` of the line of all points whose product with a unit normal is `offset`.
+    pub fn line(&mut self, [nx, ny]: [f64; 2], offset: f64, holds: impl Fn([f64; 2]) -> bool) {
         let aside = 1.0 - offset * offset;
         if aside < 0.0 {
             return;
         }
         let aside = libm::sqrt(aside);
-        self.point([nx * offset - ny * aside, ny * offset + nx * aside]);
-        self.point([nx * offset + ny * aside, ny * offset - nx * aside]);
+        self.point([nx * offset - ny * aside, ny * offset + nx * aside], &holds);
+        self.point([nx * offset + ny * aside, ny * offset - nx * aside], &holds);
     }
 
-    fn point(&mut self, [ahead, left]: [f64; 2]) {
+    fn point(&mut self, [ahead, left]: [f64; 2], holds: impl Fn([f64; 2]) -> bool) {
         let (low, high) = self.between;
         if ahead >= 0.0
             && left > low
             && left < high
+            && holds([ahead, left])
             && let Some(slot) = self.sines.get_mut(self.count)
         {
             *slot = left;
@@ -264,8 +295,8 @@ impl Marks {
     }
 }
 
-/// Takes away what lies between marks and is gone, told by the middle of each interval.
-pub fn carve(front: &mut Front, marks: &[f64], gone: impl Fn(f64) -> bool) {
+/// Takes away what lies between marks and is gone, told by the middle of each interval; whether anything was.
+pub fn carve(front: &mut Front, marks: &[f64], gone: impl Fn(f64) -> bool) -> bool {
     let (mut low, last) = front.bounds();
     let mut changed = false;
     for high in marks.iter().copied().filter(|mark| *mark < last).chain([last]) {
@@ -280,4 +311,5 @@ pub fn carve(front: &mut Front, marks: &[f64], gone: impl Fn(f64) -> bool) {
     if changed {
         front.tighten();
     }
+    changed
 }

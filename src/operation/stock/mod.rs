@@ -52,10 +52,11 @@ impl Stock {
         let workpiece = job.workpiece.as_ref()?;
         let rings = raw_rings(workpiece);
         let cells = Cells::over(bounds(&rings)?, side(job));
+        let outline = Outline::new(&rings, &cells);
         let top = job.head.entry_z.0;
         let mut stock = Self {
-            outline: Outline::new(&rings, &cells),
-            removed: Removed::new(cells.count()),
+            removed: Removed::outside(outline.lies()),
+            outline,
             chain: Chain::default(),
             top,
             floor: top - job.laminate.as_ref().map_or(f64::INFINITY, |laminate| laminate.thickness().0),

@@ -86,14 +86,22 @@ impl Outline {
         Self { lies: lies.collect(), edges, starts, listed, inside, marks: Vec::new() }
     }
 
-    /// Where some cells lie.
-    pub fn lies(&self, cells: Range<usize>) -> &[Lies] {
-        self.lies.get(cells).unwrap_or_default()
+    /// Where each cell lies.
+    pub fn lies(&self) -> &[Lies] {
+        &self.lies
+    }
+
+    /// Whether all of some cells lie inside.
+    pub fn surrounds(&self, cells: Range<usize>) -> bool {
+        self.lies.get(cells).unwrap_or_default().iter().all(|lies| *lies == Lies::Inside)
     }
 
     /// Whether a place lies inside.
     pub fn holds(&self, cells: &Cells, place: [f64; 2]) -> bool {
         let Some(cell) = cells.at(place) else { return false };
+        if let Some(plain @ (Lies::Inside | Lies::Outside)) = self.lies.get(cell) {
+            return *plain == Lies::Inside;
+        }
         let middle = cells.middle(cell);
         let crossed = self.edges_of(cell).filter(|edge| crosses(**edge, place, middle)).count();
         self.inside.get(cell).copied().unwrap_or(false) ^ (crossed % 2 == 1)

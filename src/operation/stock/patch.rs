@@ -38,14 +38,16 @@ impl Patches {
         let adds = z <= self.z;
         let side = 2.0 * half / f64::from(WIDE);
         let about = side * std::f64::consts::FRAC_1_SQRT_2;
+        let radius = way.radius();
+        let (reach, hold) = ((radius + about) * (radius + about), (radius - about).max(0.0));
         let (mut left, mut touched) = (!self.taken, z < self.z);
         while left != 0 {
             let number = left.trailing_zeros() as u16;
             left &= left - 1;
             let along = |index: u16| (f64::from(index) + 0.5) * side - half;
-            let distance = way.distance([middle[0] + along(number % WIDE), middle[1] + along(number / WIDE)]);
-            touched |= distance < about;
-            if adds && distance <= -about {
+            let square = way.square([middle[0] + along(number % WIDE), middle[1] + along(number / WIDE)]);
+            touched |= square < reach;
+            if adds && square < hold * hold {
                 self.taken |= 1 << number;
             }
         }

@@ -6,6 +6,7 @@
 
 use super::cells::Cells;
 use super::front::{Front, View};
+use super::outline::Lies;
 use super::patch::Patches;
 use super::swept::{Reach, Swept, Way};
 use std::ops::Range;
@@ -13,16 +14,18 @@ use std::ops::Range;
 /// Heights closer than this are the same, mm.
 pub const SAME_HEIGHT: f64 = 0.005;
 const SAME_HEIGHT_SINGLE: f32 = 0.005;
+/// What single precision may be wrong by, mm.
+const SLACK: f32 = 1e-3;
 /// Most shapes in a cell: a crowded one forgets the shape that reaches least into it, and engagement there comes out
 /// too large.
 const CROWD: usize = 48;
 /// End of a list.
 const NONE: u32 = u32::MAX;
 
+/// What is known of a cell besides the height down to which all of it is gone.
 #[derive(Clone, Copy, Debug)]
 struct Cell {
-    /// Height down to which the whole cell is gone.
-    gone: f32,
+    /// Newest shape in it.
     first: u32,
     /// Patches of it taken whole, each by one shape or another.
     patches: Patches,
@@ -44,24 +47,26 @@ struct Lie {
     middle: f32,
     /// At the corners: its greatest distances in the cell, for a distance from a way is convex.
     corners: [f32; 4],
-    /// At the corners of the plane that touches it at the middle: below its distances all over the cell.
-    plane: [f32; 4],
+    /// How it grows at the middle: a plane that touches it there lies below its distances everywhere.
+    gradient: [f32; 2],
 }
 
 impl Lie {
     #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-    fn of(way: &Way, [x, y]: [f64; 2], half: f64) -> Option<Self> {
-        let Reach { distance, gradient: [gx, gy] } = way.reach([x, y]);
-        let diagonal = half * std::f64::consts::SQRT_2;
-        if distance > diagonal {
-            return None;
-        }
+    fn of(way: &Way, [x, y]: [f64; 2], half: f64) -> Self {
+        let Reach { distance, gradient } = way.reach([x, y]);
         let steps = [[-half, -half], [half, -half], [half, half], [-half, half]];
-        Some(Self {
+        Self {
             middle: distance as f32,
             corners: steps.map(|[dx, dy]| way.distance([x + dx, y + dy]) as f32),
-            plane: steps.map(|[dx, dy]| (distance + gx * dx + gy * dy) as f32),
-        })
+            gradient: gradient.map(|part| part as f32),
+        }
+    }
+
+    /// How far a place surely lies outside the shape, seen from the middle of the cell.
+    fn at_least(&self, [x, y]: [f32; 2]) -> f32 {
+        let [gx, gy] = self.gradient;
+        self.middle + gx * x + gy * y
     }
 
     /// Whether the whole cell is taken.
@@ -70,9 +75,10 @@ impl Lie {
     }
 
     /// Whether the shape surely takes all that another takes in the cell: its distances lie below the plane through
-    /// its corners, the other's above its touching plane, and planes are compared at the corners.
-    fn covers(&self, other: &Self) -> bool {
-        self.middle <= other.middle && self.corners.iter().zip(&other.plane).all(|(own, other)| own <= other)
+    /// its corners, the other's above its touching plane, and planes are compared at the corners of a cell `half` a side.
+    fn covers(&self, other: &Self, half: f32) -> bool {
+        let steps = [[-half, -half], [half, -half], [half, half], [-half, half]];
+        self.middle <= other.middle && self.corners.iter().zip(steps).all(|(own, step)| *own <= other.at_least(step))
     }
 }
 
@@ -86,8 +92,10 @@ struct Kept {
 }
 
 /// Shapes taken away.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Removed {
+    /// Height down to which all of each cell is gone.
+    gone: Vec<f32>,
     cells: Vec<Cell>,
     nodes: Vec<Node>,
     free_nodes: u32,
@@ -97,39 +105,48 @@ pub struct Removed {
 }
 
 impl Removed {
-    /// Nothing taken away yet.
-    pub fn new(count: usize) -> Self {
+    /// Nothing taken away yet: gone is what lies outside.
+    pub fn outside(lies: &[Lies]) -> Self {
+        let gone = lies.iter().map(|lies| if *lies == Lies::Outside { f32::NEG_INFINITY } else { f32::INFINITY });
         Self {
-            cells: vec![Cell { gone: f32::INFINITY, first: NONE, patches: Patches::default() }; count],
+            gone: gone.collect(),
+            cells: vec![Cell { first: NONE, patches: Patches::default() }; lies.len()],
+            nodes: Vec::new(),
             free_nodes: NONE,
-            ..Self::default()
+            kept: Vec::new(),
+            free_shapes: Vec::new(),
+            question: 0,
         }
     }
 
     /// Whether all of a cell is gone down to a height.
     pub fn is_gone(&self, cell: usize, z: f64) -> bool {
-        self.cells.get(cell).is_none_or(|cell| f64::from(cell.gone) <= z + SAME_HEIGHT)
+        self.gone.get(cell).is_none_or(|gone| f64::from(*gone) <= z + SAME_HEIGHT)
     }
 
     /// Whether each of some cells is gone down to a height.
-    pub fn are_gone(&self, cells: Range<usize>, z: f64) -> impl Iterator<Item = bool> {
-        let cells = self.cells.get(cells).unwrap_or_default();
-        cells.iter().map(move |cell| f64::from(cell.gone) <= z + SAME_HEIGHT)
+    fn are_gone(&self, cells: Range<usize>, z: f64) -> impl Iterator<Item = bool> {
+        let gone = self.gone.get(cells).unwrap_or_default();
+        gone.iter().map(move |gone| f64::from(*gone) <= z + SAME_HEIGHT)
+    }
+
+    /// Whether one of some cells is not gone down to a height.
+    pub fn leaves(&self, cells: Range<usize>, z: f64) -> bool {
+        self.are_gone(cells, z).any(|gone| !gone)
     }
 
     /// Notes that a shape has been taken away.
     pub fn take(&mut self, cells: &Cells, shape: Swept) {
         let number = self.number(shape);
-        let (way, half) = (shape.way(), cells.side() / 2.0);
-        for cell in cells.within(shape.bounds()) {
-            if self.is_gone(cell, shape.z()) {
+        let (way, z, half) = (shape.way(), shape.z_single(), cells.side() / 2.0);
+        let far = way.radius() + half * std::f64::consts::SQRT_2;
+        for (cell, middle) in cells.middles_within(shape.bounds()) {
+            if self.is_gone(cell, shape.z()) || way.square(middle) > far * far {
                 continue;
             }
-            let middle = cells.middle(cell);
-            let Some(lie) = Lie::of(&way, middle, half) else { continue };
-            let z = shape.z_single();
+            let lie = Lie::of(&way, middle, half);
             if lie.is_whole() || self.take_patches(cell, (&way, z), (middle, half)) {
-                self.take_in(cell, number, lie, z);
+                self.take_in(cell, number, lie, (z, half));
             }
         }
         self.let_idle(number);
@@ -156,35 +173,36 @@ impl Removed {
 
     /// Notes which patches of a cell a shape takes whole; false when all it touches there was gone before.
     fn take_patches(&mut self, cell: usize, (way, z): (&Way, f32), (middle, half): ([f64; 2], f64)) -> bool {
-        let Some(cell) = self.cells.get_mut(cell) else { return false };
+        let Some((cell, gone)) = self.cells.get_mut(cell).zip(self.gone.get_mut(cell)) else { return false };
         let touched = cell.patches.take(way, z, middle, half);
-        cell.gone = cell.gone.min(cell.patches.gone());
+        *gone = gone.min(cell.patches.gone());
         touched
     }
 
-    fn take_in(&mut self, cell: usize, number: u32, lie: Lie, z: f32) {
-        if !self.make_room(cell, &lie, z) {
+    fn take_in(&mut self, cell: usize, number: u32, lie: Lie, (z, half): (f32, f64)) {
+        if !self.make_room(cell, &lie, (z, half)) {
             return;
         }
         let node = self.node(Node { shape: number, next: self.first(cell), z, lie });
-        if let Some(cell) = self.cells.get_mut(cell) {
+        if let Some((cell, gone)) = self.cells.get_mut(cell).zip(self.gone.get_mut(cell)) {
             cell.first = node;
             if lie.is_whole() {
-                cell.gone = cell.gone.min(z);
+                *gone = gone.min(z);
             }
         }
     }
 
     /// Drops what a new shape makes idle in a cell; false when an older one makes the new shape idle.
-    fn make_room(&mut self, cell: usize, new: &Lie, z: f32) -> bool {
-        let whole = new.is_whole();
+    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+    fn make_room(&mut self, cell: usize, new: &Lie, (z, half): (f32, f64)) -> bool {
+        let (whole, half) = (new.is_whole(), half as f32);
         let (mut before, mut at) = (NONE, self.first(cell));
         let (mut count, mut least) = (0, (f32::NEG_INFINITY, NONE, NONE));
         while let Some(&Node { next, z: old_z, lie: old, .. }) = self.nodes.get(at as usize) {
-            if z <= old_z + SAME_HEIGHT_SINGLE && (whole || new.covers(&old)) {
+            if z <= old_z + SAME_HEIGHT_SINGLE && (whole || new.covers(&old, half)) {
                 self.unlink(cell, before, at);
             } else {
-                if !whole && old_z <= z + SAME_HEIGHT_SINGLE && old.covers(new) {
+                if !whole && old_z <= z + SAME_HEIGHT_SINGLE && old.covers(new, half) {
                     return false;
                 }
                 count += 1;
@@ -259,25 +277,51 @@ impl Removed {
             }
         }
         self.question = self.question.wrapping_add(1);
-        for cell in cells.within(bounds) {
-            if self.is_gone(cell, z) {
-                continue;
-            }
-            let mut at = self.first(cell);
-            while let Some(&Node { shape, next, .. }) = self.nodes.get(at as usize) {
-                at = next;
-                let Some(kept) = self.kept.get_mut(shape as usize).filter(|kept| kept.seen != self.question) else {
-                    continue;
-                };
-                kept.seen = self.question;
-                if kept.shape.z() > z + SAME_HEIGHT {
-                    higher.push(kept.shape);
-                    continue;
-                }
-                kept.shape.carve(view, front);
+        let half = cells.side() / 2.0;
+        for (cell, [x, y]) in cells.middles_within(bounds) {
+            let ([at_x, at_y], about) = view.hull(front);
+            let near = (at_x - x).abs().max((at_y - y).abs()) < half + about;
+            if near && !self.is_gone(cell, z) {
+                self.carve_shapes((cell, [x, y]), z, view, front, higher);
                 if front.is_empty() {
                     return;
                 }
+            }
+        }
+    }
+
+    /// Takes the shapes of a cell out of the tool's front, those its remaining parts may meet.
+    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+    fn carve_shapes(
+        &mut self,
+        (cell, [x, y]): (usize, [f64; 2]),
+        z: f64,
+        view: &View,
+        front: &mut Front,
+        higher: &mut Vec<Swept>,
+    ) {
+        let seen = |front: &Front| {
+            let ([at_x, at_y], about) = view.hull(front);
+            ([(at_x - x) as f32, (at_y - y) as f32], about as f32 + SLACK)
+        };
+        let (mut place, mut about) = seen(front);
+        let mut at = self.first(cell);
+        while let Some(&Node { shape, next, z: node_z, ref lie }) = self.nodes.get(at as usize) {
+            at = next;
+            if lie.at_least(place) >= about {
+                continue;
+            }
+            let Some(kept) = self.kept.get_mut(shape as usize).filter(|kept| kept.seen != self.question) else {
+                continue;
+            };
+            kept.seen = self.question;
+            if f64::from(node_z) > z + SAME_HEIGHT {
+                higher.push(kept.shape);
+            } else if kept.shape.carve(view, front) {
+                if front.is_empty() {
+                    return;
+                }
+                (place, about) = seen(front);
             }
         }
     }

@@ -1,6 +1,6 @@
 //! What one straight move of a tool has taken away: all within its radius of the way its centre went.
 
-use super::front::{Front, Marks, View, carve, on_circle};
+use super::front::{BEYOND, Front, Marks, View, carve, on_circle};
 
 /// A way of the tool's centre, its radius and the height down to which it took everything. Kept in single precision:
 /// a metre comes out right to 0.06 micrometres.
@@ -57,19 +57,20 @@ impl Swept {
         Way { line: Segment::new(from, to), radius }
     }
 
-    /// Takes what it took out of the tool's front.
-    pub fn carve(&self, view: &View, front: &mut Front) {
+    /// Takes what it took out of the tool's front; whether that changed it.
+    pub fn carve(&self, view: &View, front: &mut Front) -> bool {
         let (from, to, radius) = self.wide();
-        let (from, to, radius) = (view.local(from), view.local(to), radius / view.radius);
+        let (from, to, radius) = (view.local(from), view.local(to), view.in_radii(radius));
         let (middle, about) = front.hull();
         let line = Segment::new(from, to);
         let [x, y] = line.away(middle);
         let near = x * x + y * y;
         if near >= (radius + about) * (radius + about) {
-            return;
+            return false;
         }
         if radius >= about && near <= (radius - about) * (radius - about) {
-            return front.clear();
+            front.clear();
+            return true;
         }
         let reaches = |place: [f64; 2]| {
             let [x, y] = line.away(place);
@@ -77,22 +78,26 @@ impl Swept {
         };
         // What lies behind the tool covers its leading half from an end inwards, or not at all.
         if from[0] <= 0.0 && to[0] <= 0.0 && !reaches([0.0, 1.0]) && !reaches([0.0, -1.0]) {
-            return;
+            return false;
         }
         let (low, high) = front.bounds();
         let mut marks = Marks::between(low, high);
-        marks.circle(from, radius);
         let [along_x, along_y] = [to[0] - from[0], to[1] - from[1]];
-        let length = along_x * along_x + along_y * along_y;
+        let length = libm::sqrt(along_x * along_x + along_y * along_y);
         if length > 0.0 {
-            let length = libm::sqrt(length);
-            let normal = [-along_y / length, along_x / length];
-            let offset = normal[0] * from[0] + normal[1] * from[1];
-            marks.circle(to, radius);
-            marks.line(normal, offset + radius);
-            marks.line(normal, offset - radius);
+            let [ux, uy] = [along_x / length, along_y / length];
+            let offset = ux * from[1] - uy * from[0];
+            // Only crossings on the border itself: its ends are half circles, its sides as long as the way.
+            let along = |[x, y]: [f64; 2]| (x - from[0]) * ux + (y - from[1]) * uy;
+            let beside = |place| (-BEYOND..=length + BEYOND).contains(&along(place));
+            marks.circle(from, radius, |place| along(place) <= BEYOND);
+            marks.circle(to, radius, |place| along(place) >= length - BEYOND);
+            marks.line([-uy, ux], offset + radius, beside);
+            marks.line([-uy, ux], offset - radius, beside);
+        } else {
+            marks.circle(from, radius, |_| true);
         }
-        carve(front, marks.sorted(), |sine| reaches(on_circle(sine)));
+        carve(front, marks.sorted(), |sine| reaches(on_circle(sine)))
     }
 }
 
@@ -112,10 +117,20 @@ impl Way {
         Reach { distance: distance - self.radius, gradient }
     }
 
+    /// Square of how far a place lies from the way itself.
+    pub fn square(&self, place: [f64; 2]) -> f64 {
+        let [x, y] = self.line.away(place);
+        x * x + y * y
+    }
+
+    /// Radius about the way, mm.
+    pub fn radius(&self) -> f64 {
+        self.radius
+    }
+
     /// How far a place lies from the border.
     pub fn distance(&self, place: [f64; 2]) -> f64 {
-        let [x, y] = self.line.away(place);
-        libm::sqrt(x * x + y * y) - self.radius
+        libm::sqrt(self.square(place)) - self.radius
     }
 }
 

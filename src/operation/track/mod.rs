@@ -33,7 +33,7 @@ pub(super) struct Track {
     begun: u64,
     reached: Reached,
     /// What is left of the raw material, where the job tells of it.
-    pub stock: Option<Stock>,
+    pub stock: Option<Box<Stock>>,
     /// Work offset the raw material is set in: that of the first cut.
     home: Option<u8>,
     wanted: Wanted,
@@ -48,7 +48,7 @@ impl Track {
     /// A track through the job's material.
     pub fn new(job: Option<&Job>) -> Self {
         let Some(job) = job else { return Self::default() };
-        let (stock, wanted) = (Stock::of(job), Wanted::of(job));
+        let (stock, wanted) = (Stock::of(job).map(Box::new), Wanted::of(job));
         Self { entry: job.head.entry_z.0, stock, wanted, ..Self::default() }
     }
 
@@ -67,9 +67,9 @@ impl Track {
         self.reached.forget();
     }
 
-    /// Whether a cut has ended or a stretch waits for its speed.
+    /// Whether a cut has ended or the speed that a stretch waits for is known.
     pub fn has_news(&self) -> bool {
-        !self.ended.is_empty() || self.reached.is_asked()
+        !self.ended.is_empty() || self.reached.is_due()
     }
 
     /// Writes speeds into the stretches that wait for them.

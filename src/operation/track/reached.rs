@@ -59,9 +59,9 @@ impl Reached {
         }
     }
 
-    /// Whether some claim waits.
-    pub fn is_asked(&self) -> bool {
-        !self.claims.is_empty()
+    /// Whether the first claim can be met, or let go.
+    pub fn is_due(&self) -> bool {
+        self.claims.front().is_some_and(|claim| claim.planned < self.settled)
     }
 
     /// The first claim that can be met. One whose move nobody kept is let go: its stretch stays without a speed.
