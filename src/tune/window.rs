@@ -156,13 +156,7 @@ impl Stage {
 
     /// What the machine can do: its greatest feed, and the feed it reaches on the longest stroke of the stage.
     fn by_machine(&self, recipe: &Recipe, job: &Job, units: UnitSystem) -> Vec<Held> {
-        let most = job.machine.max_feed.as_ref().map(|limit| Held {
-            most: limit.value,
-            by: "machine",
-            limit: units.feed(limit.value),
-            origin: limit.origin.clone(),
-            margin: false,
-        });
+        let most = Held::by_machine(job, units);
         let strokes = recipe.strokes.get(self.strokes.0..self.strokes.1).unwrap_or_default();
         let longest = strokes.iter().map(|stroke| (stroke.from - stroke.to).abs()).fold(0.0, f64::max);
         let axis = job.machine.acceleration.get(usize::from(recipe.axis)).copied().flatten();
@@ -185,6 +179,17 @@ impl Stage {
 }
 
 impl Held {
+    /// The machine's greatest feed.
+    pub(super) fn by_machine(job: &Job, units: UnitSystem) -> Option<Self> {
+        job.machine.max_feed.as_ref().map(|limit| Self {
+            most: limit.value,
+            by: "machine",
+            limit: units.feed(limit.value),
+            origin: limit.origin.clone(),
+            margin: false,
+        })
+    }
+
     /// The fastest feed that keeps away from the limit by `margin`, a share.
     pub fn target(&self, margin: f64) -> MmPerMin {
         if self.margin { self.most * (1.0 - margin) } else { self.most }

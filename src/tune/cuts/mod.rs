@@ -162,13 +162,7 @@ impl Word {
     /// What holds it, the machine's own limits and the feed it reaches included.
     pub fn held_now(&self, job: &Job, units: UnitSystem) -> Result<Held, String> {
         let held = self.held()?;
-        let most = job.machine.max_feed.as_ref().map(|limit| Held {
-            most: limit.value,
-            by: "machine",
-            limit: units.feed(limit.value),
-            origin: limit.origin.clone(),
-            margin: false,
-        });
+        let most = Held::by_machine(job, units);
         let short = self.reached.filter(|reached| *reached < self.feed * (1.0 - WORTH));
         let reached = short.map(|reached| by_reached(reached, units));
         Ok(most.into_iter().chain(reached).fold(held, |held, new| lower(Some(held), new)))
