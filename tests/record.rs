@@ -87,6 +87,10 @@ fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     found
 }
 
+fn json(record: &Path, name: &str) -> serde_json::Value {
+    serde_json::from_slice(&fs::read(record.join(name)).unwrap()).unwrap()
+}
+
 /// Text with what every new rule changes left out: digests, and how many rules there are.
 fn without_digests(text: &str) -> String {
     let text = text.replace(&format!("{} rules", lastply::rules::ALL.len()), "(count) rules");
@@ -302,6 +306,117 @@ fn a_folder_that_is_no_record_or_signed_is_left_alone() {
     let (code, _, err) = run(&jobs, &RECORD);
     assert!(code == 2 && err.contains("was signed (signoff-reviewer.toml)"), "{err}");
     assert!(files(&record) == before);
+}
+
+#[test]
+fn what_was_measured_is_kept_and_laid_over_again() {
+    let shop = shop();
+    let jobs = shop.path().join("jobs");
+    let measured = [&RECORD[..], &["--measured", "thickness=6.3mm", "--tool", "6:length=119.5mm"]].concat();
+    assert_eq!(run(&jobs, &measured).0, 1);
+    let record = jobs.join("record");
+    let first = files(&record);
+    let text = |name: &str| flowed(&String::from_utf8_lossy(&first[name]));
+    let kept = text("measured.toml");
+    assert!(kept.contains("day = \"2026-11-02\" measured = [\"thickness=6.3mm\"]"), "{kept}");
+    for name in ["check.txt", "sheet.html", "summary.txt"] {
+        assert!(text(name).contains("measured 2026-11-02, laid over inputs/jobs/job.toml"), "{name}");
+        assert!(text(name).contains("thickness of plate: 6.3 mm; job file 6"), "{name}");
+    }
+    assert_eq!(first["inputs/jobs/job.toml"], fs::read(jobs.join("job.toml")).unwrap());
+    assert_eq!(run(&jobs, &measured).0, 1);
+    assert!(files(&record) == first, "a second run gives the same bytes");
+    let (code, out, _) = run(&jobs, &["record", "verify", "record"]);
+    assert!(code == 0 && flowed(&out).contains("made again from the recorded inputs, with the same results"), "{out}");
+
+    change(&record.join("measured.toml"), "6.3mm", "6.0mm");
+    let (code, out, _) = run(&jobs, &["record", "verify", "record"]);
+    assert!(code == 1 && flowed(&out).contains("changed: measured.toml"), "{out}");
+
+    let (code, _, err) = run(&jobs, &["record", "d/plate.nc", "new", "--measured", "thickness.other=6mm"]);
+    assert!(code == 2 && flowed(&err).contains("no laminate `other`") && !jobs.join("new").exists(), "{err}");
+    let (code, _, err) = run(&jobs, &["record", "d/plate.nc", "new", "--job", "gone.toml", "--tool", "6:length=1mm"]);
+    assert_eq!(code, 2, "{err}");
+}
+
+#[test]
+fn a_tool_table_in_place_of_a_job_is_part_of_the_record() {
+    let shop = shop();
+    let jobs = shop.path().join("jobs");
+    fs::write(shop.path().join("tools/table.toml"), "[tool.6]\nlength = 120\ndiameter = 6\n").unwrap();
+    let arguments = ["record", "d/plate.nc", "record", "--tools", "../tools/table.toml", "--date", "2026-11-02"];
+    let (code, _, err) = run(&jobs, &arguments);
+    assert_eq!((code, err.as_str()), (3, ""), "most checks have no data");
+    let record = jobs.join("record");
+    let manifest = json(&record, "manifest.json");
+    let roles: Vec<&str> =
+        manifest["inputs"].as_array().unwrap().iter().map(|input| input["role"].as_str().unwrap()).collect();
+    assert_eq!(roles, ["program", "subprogram", "tool-table"]);
+    assert_eq!(files(&record)["inputs/tools/table.toml"], fs::read(shop.path().join("tools/table.toml")).unwrap());
+    let (code, out, _) = run(&jobs, &["record", "verify", "record"]);
+    assert_eq!(code, 0, "{out}");
+    let over = [&arguments[..], &["--measured", "thickness=6mm"]].concat();
+    let (code, _, err) = run(&jobs, &over);
+    assert!(code == 2 && flowed(&err).contains("lies over a job file, and there is none"), "{err}");
+    fs::write(shop.path().join("tools/table.toml"), "[tool.six]\n").unwrap();
+    let (code, _, err) = run(&jobs, &arguments);
+    assert!(code == 2 && err.contains("a tool is named by its number"), "{err}");
+}
+
+#[test]
+fn waivers_stand_with_their_terms_and_what_they_cover() {
+    let shop = shop();
+    let (jobs, record) = (shop.path().join("jobs"), shop.path().join("jobs/record"));
+    let job = fs::read_to_string(jobs.join("job.toml")).unwrap();
+    let waiver = |id: &str, rule: &str, bound: &str, end: &str| {
+        format!(
+            "\n[[waiver]]\nid = \"{id}\"\nrule = \"{rule}\"\nbound = \"{bound}\"\nreason = \"a bush guides it\"\n\
+             raised_by = \"programming\"\napproved_by = \"engineering\"\ndate = \"2026-01-10\"\nexpires = \"{end}\"\n\
+             reference = \"DEV-1\"\n"
+        )
+    };
+    let with = |waivers: &[String]| {
+        fs::write(jobs.join("job.toml"), format!("{job}{}", waivers.concat())).unwrap();
+        run(&jobs, &RECORD);
+        json(&record, "waivers.json")["waivers"].as_array().unwrap().clone()
+    };
+    let far = "2027-01-01";
+    let waivers =
+        with(&[waiver("W1", "exit-feed-high", "0.06 mm/rev", far), waiver("W2", "peck-too-deep", "9 mm", far)]);
+    let (used, unused) = (&waivers[0], &waivers[1]);
+    assert_eq!(
+        (used["id"].as_str(), used["state"].as_str(), used["places"].as_u64()),
+        (Some("W1"), Some("used"), Some(2))
+    );
+    assert_eq!((used["bound"]["value"].as_f64(), used["bound"]["unit"].as_str()), (Some(0.06), Some("mm/rev")));
+    for (key, value) in [
+        ("reason", "a bush guides it"),
+        ("raised_by", "programming"),
+        ("approved_by", "engineering"),
+        ("date", "2026-01-10"),
+        ("expires", "2027-01-01"),
+        ("reference", "DEV-1"),
+    ] {
+        assert_eq!(used[key].as_str(), Some(value), "{key}");
+    }
+    let places: Vec<u64> = used["covers"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|finding| finding["places"].as_array().unwrap())
+        .map(|place| place["line"].as_u64().unwrap())
+        .collect();
+    assert_eq!((places.as_slice(), unused["state"].as_str()), (&[2, 2][..], Some("unused")));
+    assert_eq!(unused["covers"].as_array().map(Vec::len), Some(0));
+
+    let states = |waivers: &[serde_json::Value]| -> Vec<String> {
+        waivers.iter().map(|waiver| waiver["state"].as_str().unwrap().to_owned()).collect()
+    };
+    let lapsed = with(&[waiver("W1", "exit-feed-high", "0.04 mm/rev", far)]);
+    assert_eq!(states(&lapsed), ["exceeded"]);
+    assert!(lapsed[0]["worst"]["value"].as_f64().unwrap() > 0.04 && lapsed[0]["places"] == 0);
+    assert_eq!(states(&with(&[waiver("W1", "exit-feed-high", "0.06 mm/rev", "2026-02-01")])), ["expired"]);
+    assert_eq!(states(&with(&[waiver("W1", "exit-feed-high", "100 mm", far)])), ["incomparable"]);
 }
 
 #[test]

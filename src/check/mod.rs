@@ -11,7 +11,7 @@ use crate::operation::{Drawing, Recogniser, Survey};
 use crate::patch::{Checked, Inputs};
 use crate::process::HoleReading;
 use crate::program::ProgramGraph;
-use crate::rules::{Ground, Inspector, apply_waivers, findings, waiver_verdicts};
+use crate::rules::{Ground, Inspector, WaiverUse, apply_waivers, findings, waiver_verdicts};
 use crate::source::{Library, Source};
 use crate::tune::Run;
 use crate::units::UnitSystem;
@@ -45,8 +45,8 @@ pub struct Report {
     pub tool_labels: BTreeMap<u32, String>,
     /// Ids of the fixture's zones, in the job's order.
     pub zone_names: Vec<String>,
-    /// Waivers of the job, used or not.
-    pub waivers: Vec<Waiver>,
+    /// Waivers of the job, used or not, with what became of them.
+    pub waivers: Vec<(Waiver, WaiverUse)>,
     /// Rules the report was narrowed to; all of them when empty.
     pub only: Vec<&'static str>,
     /// What was measured and what that answers, where measurements lie over the job.
@@ -171,13 +171,13 @@ fn run_once(program: Source, job: Option<&Job>, library: &dyn Library, options: 
     survey.drawing = job.map(|job| Drawing::of(&survey, job)).unwrap_or_default();
     inspector.finish(&survey, &programs);
     let sources = programs.into_sources();
-    let (findings, not_checked) = conclude(&inspector, &sources, &survey, job, options);
+    let Conclusion { findings, waivers, not_checked } = conclude(&inspector, &sources, &survey, job, options);
     Report {
         job_name: job.map(|job| job.name.clone()),
         units: inspector.units,
         hole_names: job.map(|job| survey.drawing.names(job)).unwrap_or_default(),
         tool_labels: job.map(labels).unwrap_or_default(),
-        waivers: job.map(|job| job.waivers.clone()).unwrap_or_default(),
+        waivers,
         zone_names: job.iter().flat_map(|job| &job.fixture.zones).map(|zone| zone.id.clone()).collect(),
         coverage: inspector.coverage,
         readings: inspector.readings,
@@ -191,23 +191,31 @@ fn run_once(program: Source, job: Option<&Job>, library: &dyn Library, options: 
 }
 
 /// Findings with places, waivers applied, and what could not be checked.
+struct Conclusion {
+    findings: Vec<Finding>,
+    waivers: Vec<(Waiver, WaiverUse)>,
+    not_checked: Vec<NotChecked>,
+}
+
 fn conclude(
     inspector: &Inspector<'_>,
     sources: &[Source],
     survey: &Survey,
     job: Option<&Job>,
     options: &Options,
-) -> (Vec<Finding>, Vec<NotChecked>) {
+) -> Conclusion {
     let ground = Ground { sources, survey, job };
     let mut found = findings(&inspector.ledger, ground);
+    let mut waivers = Vec::new();
     if let Some(job) = job.filter(|job| !job.waivers.is_empty()) {
         let (split, uses) = apply_waivers(found, job, &survey.drawing, job.head.date.or(options.today));
         found = split;
         found.extend(findings(&waiver_verdicts(&uses, job, inspector.units), ground));
+        waivers = job.waivers.iter().cloned().zip(uses).collect();
     }
     let mut not_checked: Vec<NotChecked> = inspector.ledger.not_checked.iter().cloned().collect();
     not_checked.extend(calls_into_nothing(&found));
-    (found, not_checked)
+    Conclusion { findings: found, waivers, not_checked }
 }
 
 /// What a program does that is not there has not been checked by any rule.

@@ -280,7 +280,7 @@ pub enum PaperSize {
 }
 
 /// What was measured at the machine; it lies over the job for this run and never changes its file.
-#[derive(Debug, Default, Args)]
+#[derive(Clone, Debug, Default, Args)]
 pub struct Measurements {
     /// Thickness as measured, thickness=39.6mm, or thickness.NAME=39.6mm where the part has several laminates.
     #[arg(long, value_name = "WHAT=AMOUNT")]
@@ -329,7 +329,7 @@ pub struct ManArgs {
 }
 
 /// What a program is read with; shared by all commands that read one.
-#[derive(Debug, Default, Args)]
+#[derive(Clone, Debug, Default, Args)]
 pub struct Setting {
     /// Job file; without it NAME.job.toml beside the program, then job.toml there or in a folder above.
     #[arg(long, value_name = "FILE")]

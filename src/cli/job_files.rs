@@ -4,7 +4,6 @@ use super::args::{Measurements, Setting};
 use super::clock;
 use super::failure::Failure;
 use super::files::{read, read_program, shown_name};
-use super::tools;
 use crate::check::Options;
 use crate::job::{Job, JobError, JobFiles};
 use crate::motion::{Dialect, Settings, ToolTable};
@@ -111,7 +110,7 @@ pub fn options(job: Option<&Job>, setting: &Setting) -> Result<Options, Failure>
     let declared = job.and_then(|job| job.machine.dialect.as_deref());
     let dialect = setting.dialect.as_deref().or(declared).map_or_else(|| Ok(Dialect::shop()), dialect)?;
     let tools = match &setting.tools {
-        Some(path) => tools::load(path)?,
+        Some(path) => ToolTable::read(&read_program(path)?).map_err(Failure::Unusable)?,
         None => job.map(ToolTable::of_job).unwrap_or_default(),
     };
     Ok(Options { settings: Settings::of(dialect, job), tools, today: None, keep_stretches: false })

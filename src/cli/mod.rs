@@ -24,7 +24,6 @@ mod sheet;
 mod start;
 mod streams;
 mod subprograms;
-mod tools;
 mod tune;
 mod walk;
 mod write;

@@ -23,6 +23,7 @@ mod state;
 mod step;
 #[cfg(test)]
 mod tests;
+mod tool_file;
 mod travel;
 mod usage;
 mod wording;

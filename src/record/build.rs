@@ -27,6 +27,7 @@ pub fn files(inputs: &Inputs) -> Result<Files, RecordError> {
     let mut results = reports(&run);
     results.extend(patch_files(&run, &patch));
     put(&mut results, "sheet.html", sheet(&run)?);
+    put(&mut results, "waivers.json", render::waivers_json(&run.report, inputs.date));
     let headline = previous.as_ref().map(|previous| changes(previous, &run, &mut results));
     let verdict = VerdictOut::new(Verdict::of(&run.report, FAIL_ON), Tally::of(&run.report));
     let summed = Summary { inputs, run: &run, patch: &patch, headline: headline.as_deref(), verdict: &verdict };

@@ -1,8 +1,10 @@
 //! What a record is made from: every file a check reads, in memory, under the name it has in the record.
 
+use super::measured::{MEASURED, Measurements};
 use super::{Files, RecordError};
 use crate::check::{self, Options, Report};
 use crate::job::{Date, Job, JobFiles};
+use crate::motion::ToolTable;
 use crate::program::ProgramGraph;
 use crate::rules;
 use crate::source::{Library, Source};
@@ -22,6 +24,10 @@ pub struct Inputs {
     pub date: Option<Date>,
     /// Dialect over that of the job file.
     pub dialect: Option<String>,
+    /// Tool table in place of a job file.
+    pub tools: Option<Source>,
+    /// What was measured at the machine.
+    pub measured: Option<Measurements>,
 }
 
 /// One program with everything it is read and judged by.
@@ -62,7 +68,10 @@ impl Inputs {
     #[must_use]
     pub fn files(&self) -> Files {
         let revisions = std::iter::once(&self.this).chain(&self.previous);
-        revisions.flat_map(Revision::sources).map(|source| (source.name.clone(), source.bytes.clone())).collect()
+        let sources = revisions.flat_map(Revision::sources).chain(&self.tools);
+        let mut files: Files = sources.map(|source| (source.name.clone(), source.bytes.clone())).collect();
+        files.extend(self.measured.as_ref().map(|measured| (MEASURED.to_owned(), measured.bytes())));
+        files
     }
 }
 
@@ -86,8 +95,14 @@ impl<'a> Run<'a> {
             job.machine.dialect = inputs.dialect.clone().or(job.machine.dialect.take());
             dialect = job.machine.dialect.clone();
         }
+        if let Some(measured) = &inputs.measured {
+            job = Some(measured.over(job)?);
+        }
         let options = Options::in_dialect(job.as_ref(), dialect.as_deref());
-        let options = options.ok_or_else(|| RecordError::Dialect(dialect.unwrap_or_default()))?;
+        let mut options = options.ok_or_else(|| RecordError::Dialect(dialect.unwrap_or_default()))?;
+        if let Some(table) = &inputs.tools {
+            options.tools = ToolTable::read(table).map_err(RecordError::Tools)?;
+        }
         let programs = ProgramGraph::read(revision.program.clone(), revision, &options.settings.lexis());
         // The sheet shows the stretches of cuts; the proofs of patches do without.
         let keeping = Options { keep_stretches: true, ..options.clone() };

@@ -1,6 +1,7 @@
 //! The list of a record: what it was made by, from and into, every file with its digest.
 
 use super::inputs::{Inputs, Revision};
+use super::measured::{MEASURED, Measurements};
 use super::rule_set::rule_set;
 use super::{Files, RecordError};
 use crate::render::{CAUTION, Tally, Verdict};
@@ -152,6 +153,10 @@ pub enum Role {
         /// How the job file calls it.
         called: String,
     },
+    /// The tool table in place of a job file; it holds for every revision.
+    ToolTable,
+    /// What was measured, laid over the job of every revision.
+    Measured,
 }
 
 impl Manifest {
@@ -159,6 +164,10 @@ impl Manifest {
     pub(super) fn new(inputs: &Inputs, verdict: VerdictOut, results: &Files) -> Self {
         let mut read = entries(Which::This, &inputs.this);
         read.extend(inputs.previous.iter().flat_map(|revision| entries(Which::Previous, revision)));
+        let shared =
+            |role, path: &str, bytes: &[u8]| Input { revision: Which::This, role, file: Listed::new(path, bytes) };
+        read.extend(inputs.tools.iter().map(|table| shared(Role::ToolTable, &table.name, &table.bytes)));
+        read.extend(inputs.measured.iter().map(|measured| shared(Role::Measured, MEASURED, &measured.bytes())));
         Self {
             schema_version: SCHEMA_VERSION,
             caution: CAUTION.to_owned(),
@@ -210,7 +219,15 @@ impl Manifest {
             previous: previous.then(|| revision(Which::Previous)).transpose()?,
             date,
             dialect: self.dialect.clone(),
+            tools: self.shared(Role::ToolTable, files).map(|(path, bytes)| Source::new(path, bytes)),
+            measured: self.shared(Role::Measured, files).map(|(_, bytes)| Measurements::read(bytes)).transpose()?,
         })
+    }
+
+    /// The file that was read as `role`, for every revision.
+    fn shared<'a>(&'a self, role: Role, files: &'a Files) -> Option<(&'a str, &'a [u8])> {
+        let input = self.inputs.iter().find(|input| input.role == role)?;
+        Some((input.file.path.as_str(), files.get(&input.file.path)?.as_slice()))
     }
 
     fn revision(&self, which: Which, files: &Files) -> Option<Revision> {
@@ -223,6 +240,7 @@ impl Manifest {
                 Role::Job => job = Some(source),
                 Role::Subprogram { number } => _ = subprograms.insert(*number, source),
                 Role::JobFile { called } => _ = job_files.insert(called.clone(), source),
+                Role::ToolTable | Role::Measured => {}
             }
         }
         Some(Revision { program: program?, subprograms, job, job_files })

@@ -4,6 +4,7 @@
 mod build;
 mod inputs;
 mod manifest;
+mod measured;
 mod rule_set;
 mod sign_off;
 mod summary;
@@ -12,6 +13,7 @@ mod verify;
 pub use build::files;
 pub use inputs::{INPUTS, Inputs, Revision};
 pub use manifest::{MANIFEST, MadeBy, Manifest, SUMS};
+pub use measured::{MEASURED, Measurements};
 pub use rule_set::rule_set;
 pub use sign_off::{Keys, SignOff, SignOffState, is_sign_off, sign_offs, signature_name, signed_with};
 pub use verify::{Difference, Verification, differences, verify};
@@ -32,6 +34,12 @@ pub enum RecordError {
     /// A dialect nobody knows.
     #[error("there is no dialect `{0}`")]
     Dialect(String),
+    /// What was measured does not lie over the job.
+    #[error("{0}")]
+    Measured(String),
+    /// The tool table is none.
+    #[error("{0}")]
+    Tools(String),
     /// The operator's sheet could not be drawn up.
     #[error("cannot draw up the sheet: {0}")]
     Sheet(String),

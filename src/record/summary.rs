@@ -2,10 +2,10 @@
 
 use super::inputs::{Inputs, Run};
 use super::manifest::{MadeBy, VerdictOut};
-use crate::diagnostic::Status;
 use crate::job::{Head, Waiver};
 use crate::patch::Patch;
-use crate::render::{CAUTION, Look, counted};
+use crate::render::{self, CAUTION, Look, counted};
+use crate::rules::{WaiverState, WaiverUse};
 use crate::source::sha256;
 
 /// What the method assumes and where it ends; each is so for every record.
@@ -15,7 +15,7 @@ const LIMITS: [&str; 8] = [
     "IF, WHILE, GOTO and macro calls are recognised and not followed; tilted planes and tool-centre-point modes are not \
      rebuilt. Blocks that were not understood are counted in the check and never count as clean.",
     "A hole is judged by the layers, tolerance and support the job file states: the thinnest part decides where slow feed \
-     begins, the thickest whether the hole is through. Nothing was measured on a part.",
+     begins, the thickest whether the hole is through. Nothing was measured on a part but what is listed above.",
     "A limit is only as good as its source, which stands beside it in every finding. `house value` marks limits of this \
      program's own; formulas are held to published examples where there are any.",
     "Thrust and the critical thrust are estimates of models whose coefficients the job file gives. Without coefficients \
@@ -74,6 +74,11 @@ fn facts(of: &Summary<'_>) -> Vec<String> {
         None => "judged without a job file: most checks had no data".to_owned(),
     });
     lines.extend(of.inputs.date.map(|date| format!("waivers judged on {date}")));
+    if let Some(overlay) = &of.run.report.overlay {
+        lines.push(render::measured_heading(overlay));
+        lines.extend(overlay.measured.values.iter().map(|value| value.text(of.run.report.units)));
+    }
+    lines.extend(of.inputs.tools.as_ref().map(|table| format!("tool offsets from {}", table.name)));
     lines.extend(of.inputs.dialect.as_ref().map(|dialect| format!("read in the dialect {dialect}")));
     lines.push(format!(
         "made by {} {}, {}, rule set {}",
@@ -105,11 +110,12 @@ fn conclusions(of: &Summary<'_>) -> Vec<String> {
     lines.push("hole by hole with margins and override bands: holes.txt; cut by cut: edges.txt".to_owned());
     let verdict = of.patch.verdict();
     let (cured, left) = (verdict.cured.len() as u64, verdict.left.len() as u64);
+    let basis = if of.run.report.overlay.is_some() { " for what was measured," } else { "" };
     lines.push(match cured {
         0 if left == 0 => "no open finding asks for a patch".to_owned(),
         0 => format!("no patch is proposed; {} left to decide on, see patch.txt", counted(left, "finding")),
         _ => format!(
-            "a patch proved on a copy cures {} and leaves {left}: patch.diff; it is not applied here",
+            "a patch{basis} proved on a copy cures {} and leaves {left}: patch.diff; it is not applied here",
             counted(cured, "finding")
         ),
     });
@@ -125,14 +131,16 @@ fn read(inputs: &Inputs) -> Vec<String> {
 }
 
 fn waivers(run: &Run<'_>) -> Vec<String> {
-    let lines: Vec<String> = run.report.waivers.iter().map(|waiver| terms(waiver, run)).collect();
-    if lines.is_empty() { vec!["the job file holds none".to_owned()] } else { lines }
+    let mut lines: Vec<String> = run.report.waivers.iter().map(|(waiver, used)| terms(waiver, used)).collect();
+    match lines.is_empty() {
+        true => lines.push("the job file holds none".to_owned()),
+        false => lines.push("with the findings they cover: waivers.json".to_owned()),
+    }
+    lines
 }
 
 /// A waiver with its terms and its use.
-fn terms(waiver: &Waiver, run: &Run<'_>) -> String {
-    let covered = run.report.findings.iter().filter(|finding| finding.status == Status::Waived(waiver.id.clone()));
-    let covered: u64 = covered.map(|finding| finding.places.len() as u64).sum();
+fn terms(waiver: &Waiver, used: &WaiverUse) -> String {
     let bound = waiver.bound.map(|bound| format!("bound {bound} {}", waiver.bound_unit).trim_end().to_owned());
     let named = |name: &str, value: &str| (!value.is_empty()).then(|| format!("{name} {value}"));
     let terms = [
@@ -146,9 +154,13 @@ fn terms(waiver: &Waiver, run: &Run<'_>) -> String {
         named("reference", &waiver.reference),
     ];
     let terms: Vec<String> = terms.into_iter().flatten().collect();
-    let used = match covered {
+    let covers = match used.places {
         0 => "covers nothing here".to_owned(),
-        places => format!("covers {} here", counted(places, "place")),
+        places => format!("covers {} here", counted(places as u64, "place")),
     };
-    format!("{} for `{}`: {}; {}; {used}", waiver.id, waiver.rule, waiver.reason, terms.join(", "))
+    let state = match WaiverState::of(waiver, used) {
+        WaiverState::Used | WaiverState::Unused => String::new(),
+        state => format!(" ({})", state.word()),
+    };
+    format!("{} for `{}`: {}; {}; {covers}{state}", waiver.id, waiver.rule, waiver.reason, terms.join(", "))
 }

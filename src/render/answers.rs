@@ -44,7 +44,8 @@ pub(super) struct AnswerOut {
 }
 
 /// When it was measured and over which job; `None` without measurements.
-pub(super) fn heading(overlay: &Overlay) -> String {
+#[must_use]
+pub fn heading(overlay: &Overlay) -> String {
     let day = overlay.measured.date.map_or_else(|| "on a day not known".to_owned(), |date| date.to_string());
     format!("measured {day}, laid over {}, which stays as it is", overlay.measured.as_filed.name)
 }

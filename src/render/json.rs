@@ -251,7 +251,7 @@ fn not_checked(missing: NotChecked) -> NotCheckedOut {
     NotCheckedOut { rule: missing.rule, why: missing.why, key: missing.key, needed: missing.needed }
 }
 
-fn finding(book: &Book<'_>, finding: &Finding) -> FindingOut {
+pub(super) fn finding(book: &Book<'_>, finding: &Finding) -> FindingOut {
     let units = book.report.units;
     let (status, waiver) = match &finding.status {
         Status::Open => ("open", None),

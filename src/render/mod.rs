@@ -32,7 +32,9 @@ mod terminal;
 mod times;
 mod tune;
 mod verdict;
+mod waivers;
 
+pub use answers::heading as measured_heading;
 pub use book::Book;
 pub use columns::{TableRow, parquet, table_rows};
 pub use compare::{CompareVerdict, Comparison, comparison, headline};
@@ -52,6 +54,7 @@ pub use sheet::{Paper, SheetSource, sheet};
 pub use times::times;
 pub use tune::{tune_json, tune_report};
 pub use verdict::{Tally, Verdict};
+pub use waivers::waivers_json;
 
 pub(crate) use crate::units::{counted, grouped};
 pub(crate) use feature::feature;

@@ -6,6 +6,7 @@ use crate::job::{Date, Job, NoFiles, Waiver};
 use crate::motion::{CycleCode, CyclePart, SpindleSense, TraceId};
 use crate::operation::{AXIS_Z, Hole, Origin, Recipe, Stroke, StrokeKind, Survey};
 use crate::process::HoleReading;
+use crate::rules::WaiverUse;
 use crate::source::{Source, SourceId, Span};
 use crate::units::{Millimetres, MmPerMin, UnitSystem};
 use std::collections::BTreeMap;
@@ -94,7 +95,7 @@ pub(crate) fn report() -> Report {
         hole_names: ["H1", "H2", "H3", ""].map(str::to_owned).to_vec(),
         tool_labels: BTreeMap::from([(11, "carbide drill 12.0".to_owned())]),
         zone_names: vec!["C4".to_owned()],
-        waivers: vec![waiver()],
+        waivers: vec![(waiver(), WaiverUse { places: 1, ..WaiverUse::default() })],
         only: Vec::new(),
         overlay: None,
     }

@@ -24,7 +24,7 @@ pub use names::{load_job, names, suggestion};
 pub use resolve::{Ground, findings};
 pub use rule::{Check, CutView, HoleView, Meets, Rule, StepView};
 pub use run::Inspector;
-pub use waive::{WaiverUse, apply as apply_waivers, verdicts as waiver_verdicts};
+pub use waive::{WaiverState, WaiverUse, apply as apply_waivers, verdicts as waiver_verdicts};
 
 /// One entry of the list: the rule and the text of its own file, whose head is the manual.
 #[derive(Clone, Copy)]

@@ -55,6 +55,51 @@ impl WaiverUse {
     }
 }
 
+/// How a waiver stands in one program. The first that applies, in this order, is told.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum WaiverState {
+    /// It names no rule.
+    NoRule,
+    /// Its last day is over, and it would cover so many places.
+    Expired(usize),
+    /// The worst value measured beyond its bound, the bound, and the unit of both.
+    Exceeded(f64, f64, &'static str),
+    /// Its bound does not measure what the rule measures, in this unit; empty where the rule measures nothing.
+    Incomparable(&'static str),
+    /// It covers nothing.
+    Unused,
+    /// It covers places.
+    Used,
+}
+
+impl WaiverState {
+    /// How `waiver` stands by what became of it.
+    #[must_use]
+    pub fn of(waiver: &Waiver, used: &WaiverUse) -> Self {
+        match used {
+            _ if rule_named(&waiver.rule).is_none() => Self::NoRule,
+            WaiverUse { expired, .. } if *expired > 0 => Self::Expired(*expired),
+            WaiverUse { exceeded: Some((worst, bound, unit)), .. } => Self::Exceeded(*worst, *bound, unit),
+            WaiverUse { incomparable: Some(unit), .. } => Self::Incomparable(unit),
+            WaiverUse { places: 0, .. } => Self::Unused,
+            WaiverUse { .. } => Self::Used,
+        }
+    }
+
+    /// The state in one word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::NoRule => "no-rule",
+            Self::Expired(_) => "expired",
+            Self::Exceeded(..) => "exceeded",
+            Self::Incomparable(_) => "incomparable",
+            Self::Unused => "unused",
+            Self::Used => "used",
+        }
+    }
+}
+
 /// What waivers are held against.
 struct Splitter<'a> {
     job: &'a Job,
@@ -138,38 +183,37 @@ pub fn verdicts(uses: &[WaiverUse], job: &Job, units: UnitSystem) -> Ledger {
 /// Rule, message and advice.
 fn verdict(used: &WaiverUse, waiver: &Waiver, units: UnitSystem) -> Option<(&'static str, String, String)> {
     let (id, rule) = (&waiver.id, &waiver.rule);
-    if rule_named(rule).is_none() {
-        let message = format!("waiver {id} names `{rule}`, which is no rule");
-        return Some(("waiver-unused", message, suggestion(rule)));
-    }
-    if used.expired > 0 {
-        let end = waiver.expires.map(|date| date.to_string()).unwrap_or_default();
-        let stand = if used.expired == 1 { "place stands" } else { "places stand" };
-        let message = format!("waiver {id} for `{rule}` ended on {end}; {} {stand} again", used.expired);
-        return Some(("waiver-expired", message, "renew it or mend the program".to_owned()));
-    }
-    if let Some((worst, bound, unit)) = used.exceeded {
-        let (bound, worst) = (units.worded(bound, unit), units.worded(worst, unit));
-        let message = format!("waiver {id} for `{rule}` holds to {bound}, the program has {worst}");
-        return Some(("waiver-exceeded", message, "ask for a new waiver or mend the program".to_owned()));
-    }
-    if let Some(unit) = used.incomparable {
-        let own = if waiver.bound_unit.is_empty() { "a bare number" } else { &waiver.bound_unit };
-        let message = match unit {
-            "" => format!("waiver {id} has a bound, but `{rule}` measures nothing to hold against it"),
-            unit => format!("waiver {id} has a bound in {own}, but `{rule}` measures in {unit}"),
-        };
-        return Some((
-            "waiver-unused",
-            message,
-            "bound it in the unit the rule measures in, or leave the bound out".to_owned(),
-        ));
-    }
-    if used.places == 0 {
-        let message = format!("waiver {id} for `{rule}` covers nothing in this program");
-        return Some(("waiver-unused", message, "take it out of the job file".to_owned()));
-    }
-    None
+    let (name, message, advice) = match WaiverState::of(waiver, used) {
+        WaiverState::Used => return None,
+        WaiverState::NoRule => {
+            let message = format!("waiver {id} names `{rule}`, which is no rule");
+            return Some(("waiver-unused", message, suggestion(rule)));
+        }
+        WaiverState::Expired(places) => {
+            let end = waiver.expires.map(|date| date.to_string()).unwrap_or_default();
+            let stand = if places == 1 { "place stands" } else { "places stand" };
+            let message = format!("waiver {id} for `{rule}` ended on {end}; {places} {stand} again");
+            ("waiver-expired", message, "renew it or mend the program")
+        }
+        WaiverState::Exceeded(worst, bound, unit) => {
+            let (bound, worst) = (units.worded(bound, unit), units.worded(worst, unit));
+            let message = format!("waiver {id} for `{rule}` holds to {bound}, the program has {worst}");
+            ("waiver-exceeded", message, "ask for a new waiver or mend the program")
+        }
+        WaiverState::Incomparable(unit) => {
+            let own = if waiver.bound_unit.is_empty() { "a bare number" } else { &waiver.bound_unit };
+            let message = match unit {
+                "" => format!("waiver {id} has a bound, but `{rule}` measures nothing to hold against it"),
+                unit => format!("waiver {id} has a bound in {own}, but `{rule}` measures in {unit}"),
+            };
+            ("waiver-unused", message, "bound it in the unit the rule measures in, or leave the bound out")
+        }
+        WaiverState::Unused => {
+            let message = format!("waiver {id} for `{rule}` covers nothing in this program");
+            ("waiver-unused", message, "take it out of the job file")
+        }
+    };
+    Some((name, message, advice.to_owned()))
 }
 
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! The arguments of `record`.
 
+use super::super::args::{Measurements, Setting};
 use crate::job::Date;
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
@@ -14,6 +15,13 @@ pub struct RecordArgs {
 
     #[command(flatten)]
     pub new: Option<NewRecord>,
+
+    // These two stand here, not in `NewRecord`: clap never fills an optional group that holds groups.
+    #[command(flatten)]
+    pub setting: Setting,
+
+    #[command(flatten)]
+    pub measured: Measurements,
 }
 
 /// A new record.
@@ -27,24 +35,12 @@ pub struct NewRecord {
     #[arg(value_name = "DIR")]
     pub folder: PathBuf,
 
-    /// Job file; without it NAME.job.toml beside the program, then job.toml there or in a folder above.
-    #[arg(long, value_name = "FILE")]
-    pub job: Option<PathBuf>,
-
-    /// Dialect to read the program in, over the job file's.
-    #[arg(long, value_name = "NAME")]
-    pub dialect: Option<String>,
-
-    /// Day to judge waivers on, YYYY-MM-DD; the job file's date, then today, when left out. It becomes part of the record.
-    #[arg(long, value_name = "DATE")]
-    pub date: Option<Date>,
-
     /// Revision released before, to tell what changed since.
     #[arg(long, value_name = "OLD")]
     pub against: Option<PathBuf>,
 
     /// Job file of OLD alone; without it that of --job, else the one found for OLD, else that of FILE.
-    #[arg(long, value_name = "FILE", requires = "against")]
+    #[arg(long, value_name = "FILE", requires = "against", conflicts_with = "tools")]
     pub old_job: Option<PathBuf>,
 }
 

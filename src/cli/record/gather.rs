@@ -1,6 +1,6 @@
 //! Everything a check reads, gathered from disk under names that do not depend on the machine.
 
-use super::super::args::{NewRecord, Setting};
+use super::super::args::{Measurements as Given, NewRecord, RecordArgs, Setting};
 use super::super::failure::Failure;
 use super::super::files::read_program;
 use super::super::job_files::{self, faults, job_path, options};
@@ -8,7 +8,7 @@ use super::super::{clock, subprograms};
 use super::place::{Places, plain};
 use crate::job::{Date, JobFiles};
 use crate::program::ProgramGraph;
-use crate::record::{Inputs, Revision};
+use crate::record::{Inputs, Measurements, Revision};
 use crate::render::Look;
 use crate::rules;
 use crate::source::{Library, Source};
@@ -23,6 +23,16 @@ struct Found {
     source: Source,
 }
 
+impl Found {
+    fn read(path: &Path) -> Result<Self, Failure> {
+        Ok(Self { path: plain(path)?, source: read_program(path)? })
+    }
+
+    fn placed(self, places: &Places) -> Source {
+        Source::new(places.name(&self.path), self.source.bytes)
+    }
+}
+
 /// A program with everything read for it.
 struct FoundRevision {
     program: Found,
@@ -34,31 +44,41 @@ struct FoundRevision {
 }
 
 /// Reads a program and what it is judged by, and the revision before where one is named.
-pub fn gather(args: &NewRecord, look: &Look, notes: &mut Vec<String>) -> Result<Inputs, Failure> {
-    let setting = |job: Option<PathBuf>| Setting { job, dialect: args.dialect.clone(), tools: None, date: args.date };
-    let job = job_path(&args.file, &setting(args.job.clone()));
-    if job.is_none() {
-        let name = args.file.display();
+pub fn gather(args: &RecordArgs, new: &NewRecord, look: &Look, notes: &mut Vec<String>) -> Result<Inputs, Failure> {
+    let given = &args.setting;
+    let setting = |job: Option<PathBuf>| Setting { job, ..given.clone() };
+    let job = job_path(&new.file, given);
+    if job.is_none() && given.tools.is_none() {
+        let name = new.file.display();
         notes.push(format!("note: no job file for `{name}`; `lastply start {name}` drafts one"));
     }
-    let this = found(&args.file, &setting(job.clone()), look)?;
-    let old_job = |old: &Path| job_path(old, &setting(args.old_job.clone().or(args.job.clone()))).or(job.clone());
-    let previous = args.against.as_ref().map(|old| found(old, &setting(old_job(old)), look)).transpose()?;
-    let all = std::iter::once(&this).chain(&previous).flat_map(FoundRevision::files);
+    let this = found(&new.file, &setting(job.clone()), look)?;
+    let old_job = |old: &Path| job_path(old, &setting(new.old_job.clone().or(given.job.clone()))).or(job.clone());
+    let previous = new.against.as_ref().map(|old| found(old, &setting(old_job(old)), look)).transpose()?;
+    let tools = given.tools.as_ref().map(|path| Found::read(path)).transpose()?;
+    let all = std::iter::once(&this).chain(&previous).flat_map(FoundRevision::files).chain(&tools);
     let places = Places::of(&this.program.path, all.map(|found| found.path.clone()).collect());
     Ok(Inputs {
-        date: args.date.or(this.date).or_else(clock::today),
-        dialect: args.dialect.clone(),
+        date: given.date.or(this.date).or_else(clock::today),
+        dialect: given.dialect.clone(),
+        tools: tools.map(|found| found.placed(&places)),
+        measured: measured(args),
         this: this.placed(&places),
         previous: previous.map(|revision| revision.placed(&places)),
     })
 }
 
+/// What was measured; its day is the one given, or today: never that of the job file.
+fn measured(args: &RecordArgs) -> Option<Measurements> {
+    let Given { measured, tool } = args.measured.clone();
+    let day = args.setting.date.or_else(clock::today).map(|day| day.to_string());
+    (!measured.is_empty() || !tool.is_empty()).then_some(Measurements { day, measured, tool })
+}
+
 /// Reads one revision by the job file in `setting`.
 fn found(program: &Path, setting: &Setting, look: &Look) -> Result<FoundRevision, Failure> {
     let source = read_program(program)?;
-    let job_main = setting.job.as_ref().map(|path| Ok(Found { path: plain(path)?, source: read_program(path)? }));
-    let job_main = job_main.transpose()?;
+    let job_main = setting.job.as_ref().map(|path| Found::read(path)).transpose()?;
     let folder = JobFolder::of(setting.job.as_deref().unwrap_or(Path::new("")));
     let job = job_main
         .as_ref()
@@ -83,7 +103,7 @@ impl FoundRevision {
     }
 
     fn placed(self, places: &Places) -> Revision {
-        let place = |found: Found| Source::new(places.name(&found.path), found.source.bytes);
+        let place = |found: Found| found.placed(places);
         Revision {
             program: place(self.program),
             subprograms: self.subprograms.into_iter().map(|(number, found)| (number, place(found))).collect(),

@@ -19,19 +19,19 @@ pub fn run(args: &RecordArgs, streams: &mut Streams) -> Result<u8, Failure> {
     match (&args.with, &args.new) {
         (Some(WithRecord::Verify(args)), _) => verify::run(args, streams),
         (Some(WithRecord::Sign(args)), _) => sign::run(args, streams),
-        (None, Some(args)) => make(args, streams),
+        (None, Some(new)) => make(args, new, streams),
         (None, None) => Err(Failure::Unusable("name a program and a folder for its record".to_owned())),
     }
 }
 
 /// Makes a record; the exit code is that of a check that fails on errors.
-fn make(args: &NewRecord, streams: &mut Streams) -> Result<u8, Failure> {
-    folder::may_be_made(&args.folder)?;
+fn make(args: &RecordArgs, new: &NewRecord, streams: &mut Streams) -> Result<u8, Failure> {
+    folder::may_be_made(&new.folder)?;
     let mut notes = Vec::new();
-    let inputs = gather::gather(args, &streams.note_look, &mut notes)?;
+    let inputs = gather::gather(args, new, &streams.note_look, &mut notes)?;
     notes.iter().for_each(|line| note(line));
     let files = record::files(&inputs).map_err(|error| Failure::Unusable(error.to_string()))?;
-    folder::store(&args.folder, &files)?;
+    folder::store(&new.folder, &files)?;
     let list = files.get(MANIFEST).map_or(&[][..], Vec::as_slice);
     let verdict = Manifest::read(list).map_err(|error| Failure::Unusable(error.to_string()))?.verdict;
     let counts = [(verdict.errors, "error"), (verdict.warnings, "warning"), (verdict.notes, "note")];
@@ -39,7 +39,7 @@ fn make(args: &NewRecord, streams: &mut Streams) -> Result<u8, Failure> {
     let open = if verdict.inconclusive { "; not everything could be checked" } else { "" };
     let text = format!(
         "recorded in {}: {} of {}; {counts}, {} waived{open}",
-        args.folder.display(),
+        new.folder.display(),
         counted(files.len() as u64, "file"),
         inputs.this.program.name,
         verdict.waived,

@@ -129,7 +129,7 @@ fn suppression(book: &Book<'_>, finding: &Finding) -> Option<Suppression> {
         }
         Status::Waived(id) => id,
     };
-    let waiver = book.report.waivers.iter().find(|waiver| waiver.id == *id);
+    let waiver = book.report.waivers.iter().map(|(waiver, _)| waiver).find(|waiver| waiver.id == *id);
     let justification = match waiver {
         Some(waiver) => format!("{id}: {}", waiver.reason),
         None => id.clone(),

@@ -1,12 +1,10 @@
 //! A tool table for programs without a job: `[tool.N]` with `length` and `diameter`, as job files write them.
 
-use super::failure::Failure;
-use super::files::{read, shown_name};
-use crate::motion::{ToolOffset, ToolTable};
+use super::{ToolOffset, ToolTable};
+use crate::source::Source;
 use crate::units::UnitSystem;
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use std::path::Path;
 
 /// The file.
 #[derive(Deserialize)]
@@ -35,13 +33,15 @@ struct Row {
     diameter: Option<f64>,
 }
 
-/// Reads a tool table.
-pub fn load(path: &Path) -> Result<ToolTable, Failure> {
-    let name = shown_name(path);
-    let wrong = |why: String| Failure::Unusable(format!("{name}: {why}"));
-    let bytes = read(path)?;
-    let text = std::str::from_utf8(&bytes).map_err(|error| wrong(error.to_string()))?;
-    table(text).map_err(wrong)
+impl ToolTable {
+    /// Reads a tool table.
+    ///
+    /// # Errors
+    /// When the file is none; the words begin with its name.
+    pub fn read(source: &Source) -> Result<Self, String> {
+        let text = std::str::from_utf8(&source.bytes).map_err(|error| error.to_string());
+        text.and_then(table).map_err(|why| format!("{}: {why}", source.name))
+    }
 }
 
 fn table(text: &str) -> Result<ToolTable, String> {
