@@ -1,6 +1,6 @@
 //! How a finding could be cured, as an intent; `patch` turns intents into bytes in the program's own style.
 
-use crate::units::{Degrees, Millimetres, MmPerMin};
+use crate::units::{Degrees, Millimetres, MmPerMin, RevPerMin};
 
 /// What should change at each place of a finding. Depths are program coordinates along the tool axis (Z in G17).
 #[derive(Clone, Debug, PartialEq)]
@@ -50,6 +50,13 @@ pub enum Remedy {
     FeedOut,
     /// Retract to this height between holes.
     RetractTo(Millimetres),
+    /// Turn faster or slower: S words among the places become `to`, F words by the minute change as the speed does.
+    Turn {
+        /// The speed it turns at.
+        from: RevPerMin,
+        /// The speed it should turn at.
+        to: RevPerMin,
+    },
     /// Put this text in place of the words the finding points at.
     Replace(String),
     /// Put these words on a line of their own before the block the finding points at.

@@ -33,7 +33,7 @@ pub use machine::{
 };
 pub use measured::{Measured, MeasuredOf, MeasuredValue, ToolAmount};
 pub use schema::schema;
-pub use tool::{Cone, HolderPart, LifeLimit, Lip, Substrate, ThrustLaw, Tool, ToolKind, ToolMaterialClass};
+pub use tool::{Cone, HolderPart, LifeLaw, LifeLimit, Lip, Substrate, ThrustLaw, Tool, ToolKind, ToolMaterialClass};
 pub use trials::{Trial, Trials};
 pub use tuning::{Pinned, Tuning};
 pub use waiver::{Date, Waiver};

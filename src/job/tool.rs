@@ -1,6 +1,6 @@
 //! Tools: every kind of the trade with its own geometry, material, wear and life.
 
-use crate::units::{Degrees, Micrometres, Millimetres};
+use crate::units::{Degrees, MetresPerMin, Micrometres, Millimetres};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -33,6 +33,8 @@ pub struct Tool {
     pub wear_factor: Option<f64>,
     /// How much one tool may do.
     pub life: Vec<LifeLimit>,
+    /// How that life falls with surface speed.
+    pub life_law: Option<LifeLaw>,
     /// Done already before this program starts, in the unit of `life`.
     pub used: f64,
     /// Length-offset number that belongs to this tool; its own number when `None`.
@@ -58,6 +60,19 @@ pub struct HolderPart {
     pub lower: Millimetres,
     /// Diameter at its upper end.
     pub upper: Millimetres,
+}
+
+/// Life against surface speed: the stated life holds up to a speed, and falls by a power of it from there on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LifeLaw {
+    /// Surface speed that the stated life holds at, m/min.
+    pub at: MetresPerMin,
+    /// Power of speed by which the life falls; with 2 a doubled speed leaves a quarter.
+    pub exponent: f64,
+    /// Highest surface speed the law was found on, m/min.
+    pub up_to: MetresPerMin,
+    /// Where it comes from.
+    pub origin: String,
 }
 
 /// Thrust of a sharp tool against feed.

@@ -9,6 +9,8 @@ pub struct Tuning {
     pub margin: Limit<f64>,
     /// Most feeds along one hole; a stated entry feed may have one more.
     pub stages: Limit<u32>,
+    /// Runs of the program that one tool must last where its speed is raised.
+    pub parts: Limit<u32>,
     /// Orders that must stay: in each, what comes earlier is machined before what comes later.
     pub pins: Vec<Vec<Pinned>>,
 }
@@ -16,7 +18,12 @@ pub struct Tuning {
 impl Default for Tuning {
     fn default() -> Self {
         let house = "house value";
-        Self { margin: Limit::new(0.1, house), stages: Limit::new(2, house), pins: Vec::new() }
+        Self {
+            margin: Limit::new(0.1, house),
+            stages: Limit::new(2, house),
+            parts: Limit::new(1, house),
+            pins: Vec::new(),
+        }
     }
 }
 

@@ -23,6 +23,10 @@ pub struct ToolUse {
     pub drilled_length: f64,
     /// Lowest Z reached, program mm, if any Z was known.
     pub lowest: Option<f64>,
+    /// Fastest turn of the spindle in its cuts, rev/min.
+    pub fastest: Option<f64>,
+    /// Whether some cut runs at a speed that is not known.
+    pub speed_unknown: bool,
     /// Time at feed, s, as commanded.
     pub feed_time: f64,
     /// Time feeding, s, by the speed plan where the machine's accelerations are known, else as commanded.
@@ -46,6 +50,10 @@ impl ToolUse {
     /// Adds a finished cut.
     pub(super) fn cut(&mut self, cut: &Cut, job: Option<&Job>) {
         self.cut_length += cut.length;
+        for speed in cut.stretches.iter().map(|stretch| stretch.speed) {
+            self.fastest = self.fastest.into_iter().chain(speed).reduce(f64::max);
+            self.speed_unknown |= speed.is_none();
+        }
         let Some(job) = job else { return };
         let zones = job.workpiece.as_ref().map(|workpiece| workpiece.zones.as_slice()).unwrap_or_default();
         for stretch in cut.stretches.iter().filter(|stretch| stretch.path != Path::Plunge) {

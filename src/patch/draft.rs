@@ -471,7 +471,7 @@ fn brings_numbers(remedy: &Remedy) -> bool {
         | Remedy::RampIn { .. } => true,
         Remedy::OneStroke | Remedy::NoDwell | Remedy::FeedOut => false,
         Remedy::OtherSide | Remedy::CompensateSooner => false,
-        Remedy::Replace(_) | Remedy::LineBefore(_) => false,
+        Remedy::Turn { .. } | Remedy::Replace(_) | Remedy::LineBefore(_) => false,
     }
 }
 
@@ -484,7 +484,7 @@ fn is_blockwise(remedy: &Remedy) -> bool {
     }
 }
 
-/// Whether a remedy brings its own words.
+/// Whether a remedy changes words where they stand.
 fn is_worded(remedy: &Remedy) -> bool {
-    matches!(remedy, Remedy::Replace(_) | Remedy::LineBefore(_))
+    matches!(remedy, Remedy::Turn { .. } | Remedy::Replace(_) | Remedy::LineBefore(_))
 }

@@ -129,7 +129,7 @@ impl Wish {
             }
             Remedy::RampIn { .. } => return Err("a hole has no move behind its plunge".to_owned()),
             Remedy::OtherSide | Remedy::CompensateSooner => {}
-            Remedy::Replace(_) | Remedy::LineBefore(_) => {}
+            Remedy::Turn { .. } | Remedy::Replace(_) | Remedy::LineBefore(_) => {}
         }
         if self.one_stroke && self.peck.is_some() {
             return Err("one finding wants pecks, another wants none".to_owned());

@@ -32,6 +32,7 @@ pub fn rewrite(remedy: &Remedy, place: Span, text: &Text<'_>) -> Option<Result<V
             let z = text.style.word(b'Z', height.0 / text.units.mm(), Rounding::Up);
             edited(&|edit| edit.line_before(vec![text.style.code(b'G', 0), z.clone()]))
         }
+        Remedy::Turn { from, to } => edited(&|edit| turn(edit, place, (from.0, to.0), text)),
         Remedy::NoDwell => edited(&|edit| remove_dwell(edit)),
         Remedy::Feed(_)
         | Remedy::SlowExit { .. }
@@ -87,6 +88,19 @@ fn replace(edit: &mut BlockEdit<'_, '_>, place: Span, new: &Line, text: &Text<'_
             others.iter().for_each(|word| edit.remove(*word));
         }
         None => new.iter().cloned().for_each(|word| edit.put_last(word)),
+    }
+}
+
+/// The S word at `place` says the new speed, an F word there feeds as much more as the spindle turns faster.
+fn turn(edit: &mut BlockEdit<'_, '_>, place: Span, (from, to): (f64, f64), text: &Text<'_>) {
+    let Some(word) = edit.block.words.iter().find(|word| word.span == place) else { return };
+    let value = match word.letter {
+        b'S' => Some(to),
+        _ => number(word).map(|value| value * to / from),
+    };
+    if let Some(value) = value {
+        let new = text.style.word(word.letter, value, Rounding::Nearest);
+        edit.replace(place, new);
     }
 }
 

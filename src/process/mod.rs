@@ -4,6 +4,7 @@ pub mod chip;
 pub mod compression;
 mod cutting;
 mod depth;
+pub mod life;
 mod override_band;
 mod plate;
 mod reading;

@@ -2,7 +2,7 @@
 
 use super::json::{QuantityOut, quantity};
 use crate::diagnostic::{Quantity, Remedy};
-use crate::units::{Millimetres, MmPerMin, UnitSystem};
+use crate::units::{Millimetres, MmPerMin, RevPerMin, UnitSystem};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -82,6 +82,13 @@ pub(super) enum RemedyOut {
         /// The height.
         to: QuantityOut,
     },
+    /// Another spindle speed, with the feeds by the minute in proportion.
+    Turn {
+        /// The speed now.
+        from: QuantityOut,
+        /// The speed wanted.
+        to: QuantityOut,
+    },
     /// Other words.
     Replace {
         /// The words.
@@ -98,6 +105,7 @@ pub(super) enum RemedyOut {
 pub(super) fn remedy(remedy: &Remedy, units: UnitSystem) -> RemedyOut {
     let mm = |value: Millimetres| quantity(&Quantity { value: value.0, unit: Millimetres::SYMBOL }, units);
     let feed = |value: MmPerMin| quantity(&Quantity { value: value.0, unit: MmPerMin::SYMBOL }, units);
+    let turns = |value: RevPerMin| quantity(&Quantity { value: value.0, unit: RevPerMin::SYMBOL }, units);
     match remedy {
         Remedy::Feed(value) => RemedyOut::Feed { feed: feed(*value) },
         Remedy::SlowExit { from, feed: slow, to } => {
@@ -117,6 +125,7 @@ pub(super) fn remedy(remedy: &Remedy, units: UnitSystem) -> RemedyOut {
         Remedy::NoDwell => RemedyOut::NoDwell,
         Remedy::FeedOut => RemedyOut::FeedOut,
         Remedy::RetractTo(to) => RemedyOut::RetractTo { to: mm(*to) },
+        Remedy::Turn { from, to } => RemedyOut::Turn { from: turns(*from), to: turns(*to) },
         Remedy::Replace(text) => RemedyOut::Replace { text: text.clone() },
         Remedy::LineBefore(text) => RemedyOut::LineBefore { text: text.clone() },
     }

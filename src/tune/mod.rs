@@ -1,4 +1,4 @@
-//! Faster inside every window: feeds, exits, air and order, each a change of text that a replay has proved.
+//! Faster inside every window: speeds, feeds, exits, air and order, each a change of text that a replay has proved.
 
 pub mod exit;
 mod air;
@@ -24,6 +24,8 @@ use crate::source::Source;
 /// What `tune` may change, in the order it does so.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Part {
+    /// Spindle speeds, with the feeds in proportion.
+    Speeds,
     /// Feeds of holes and cuts.
     Feeds,
     /// Air over holes and between them.
@@ -36,12 +38,13 @@ pub enum Part {
 
 impl Part {
     /// All of them, in order.
-    pub const ALL: [Self; 4] = [Self::Feeds, Self::Air, Self::Exit, Self::Order];
+    pub const ALL: [Self; 5] = [Self::Speeds, Self::Feeds, Self::Air, Self::Exit, Self::Order];
 
     /// The word that names it.
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
+            Self::Speeds => "speeds",
             Self::Feeds => "feeds",
             Self::Exit => "exit",
             Self::Air => "air",
@@ -124,10 +127,8 @@ pub fn tune(program: Source, parts: &[Part], task: &Task<'_>) -> Tuned {
     for &part in parts {
         (task.progress)(part.word());
         let outcome = match part {
-            Part::Feeds => {
-                let fed = feeds::tune(&now, task).and_then(&now, |now| cuts::tune(now, task));
-                Outcome { left: [fed.left, speeds::left(&now, task)].concat(), ..fed }
-            }
+            Part::Speeds => speeds::tune(&now, task),
+            Part::Feeds => feeds::tune(&now, task).and_then(&now, |now| cuts::tune(now, task)),
             Part::Exit => stages::tune(&now, task),
             Part::Air => air::tune(&now, task),
             Part::Order => order::tune(&now, task),

@@ -2,9 +2,10 @@
 
 use crate::diagnostic::{Finding, NotChecked, Place, Remedy, Severity, Status};
 use crate::job::Job;
-use crate::motion::{Settings, ToolTable};
+use crate::motion::{Observer, Settings, ToolTable, run as run_program};
 use crate::operation::Survey;
 use crate::patch::{Checked, Inputs};
+use crate::program::ProgramGraph;
 use crate::source::{Library, Source, Span};
 use crate::units::UnitSystem;
 
@@ -64,6 +65,31 @@ impl Run {
             }
             _ => None,
         })
+    }
+
+    /// The waiver that speaks of what a tool does where no hole is named.
+    pub(super) fn waived_tool(&self, tool: u32) -> Option<&str> {
+        let mut findings = self.findings.iter();
+        findings.find_map(|finding| match &finding.status {
+            Status::Waived(id) if finding.places.iter().any(|place| place.tool == Some(tool)) => Some(id.as_str()),
+            _ => None,
+        })
+    }
+
+    /// Runs the program past an observer.
+    pub(super) fn watch(&self, task: &Task<'_>, observer: &mut impl Observer) {
+        let Some(main) = self.sources.first() else { return };
+        let programs = ProgramGraph::read(main.clone(), task.library, &task.settings.lexis());
+        run_program(&programs, task.settings, task.tools, observer);
+    }
+
+    /// A word of the main program that is its letter and a plain number, by its first byte.
+    pub(super) fn number_at(&self, at: u32, letter: u8) -> Option<Span> {
+        let rest = self.main().get(at as usize..)?;
+        let (_, number) = rest.split_first().filter(|(first, _)| first.eq_ignore_ascii_case(&letter))?;
+        let digits = number.iter().take_while(|byte| byte.is_ascii_digit() || **byte == b'.').count();
+        let length = u32::try_from(1 + digits).ok()?;
+        (digits > 0).then(|| Span::new(at, at + length))
     }
 
     /// What a patch of this program with these findings starts from.

@@ -21,6 +21,7 @@ fn tool(diameter: f64, kind: ToolKind) -> Tool {
         edge_radius: None,
         wear_factor: None,
         life: Vec::new(),
+        life_law: None,
         used: 0.0,
         length_offset: None,
         radius_offset: None,

@@ -12,6 +12,7 @@ mod holes;
 mod laminate;
 mod laminate_table;
 mod library;
+mod life;
 mod machine;
 mod measured;
 mod positions_file;

@@ -1,11 +1,11 @@
 //! A tool from its keys: the kind with its own geometry, the edge, wear and life.
 
-use super::amount::CutLength;
 use super::at::At;
+use super::life;
 use super::reader::{Given, Reader};
 use super::thrust;
-use super::tool_table::{HolderTable, Kind, LifeTable, ToolTable};
-use crate::job::{Cone, HolderPart, LifeLimit, Tool, ToolKind};
+use super::tool_table::{HolderTable, Kind, ToolTable};
+use crate::job::{Cone, HolderPart, Tool, ToolKind};
 use crate::source::Span;
 use crate::units::{Degrees, Micrometres, Millimetres};
 
@@ -20,6 +20,7 @@ pub(super) fn tool(number: u32, raw: &At<ToolTable>, reader: &mut Reader) -> Opt
     let edges = reader.count("edges", raw.edges.as_ref());
     let thrust =
         raw.thrust.as_ref().and_then(|thrust| reader.within("thrust", |reader| thrust::law(thrust, diameter, reader)));
+    let (life, life_law) = raw.life.as_ref().map(|life| life::of(life, reader)).unwrap_or_default();
     let tool = Tool {
         number,
         label: raw.label.clone().unwrap_or_default(),
@@ -33,7 +34,8 @@ pub(super) fn tool(number: u32, raw: &At<ToolTable>, reader: &mut Reader) -> Opt
         coating: reader.not_negative("coating", &raw.coating),
         edge_radius: reader.positive::<Micrometres>("edge_radius", &raw.edge_radius),
         wear_factor: reader.number("wear_factor", raw.wear_factor.as_ref(), 1.0, f64::INFINITY),
-        life: raw.life.as_ref().map(|life| life_limits(life, reader)).unwrap_or_default(),
+        life,
+        life_law,
         used: reader.number("used", raw.used.as_ref(), 0.0, f64::INFINITY).unwrap_or(0.0),
         length_offset: raw.length_offset.as_ref().map(|offset| offset.value),
         radius_offset: raw.radius_offset.as_ref().map(|offset| offset.value),
@@ -239,12 +241,4 @@ fn part(At { value: raw, span }: &At<HolderTable>, reader: &mut Reader) -> Optio
         }
     };
     Some(HolderPart { length: length?, lower: lower?, upper: upper? })
-}
-
-fn life_limits(raw: &LifeTable, reader: &mut Reader) -> Vec<LifeLimit> {
-    reader.within("life", |reader| {
-        let holes = reader.count("holes", raw.holes.as_ref()).map(LifeLimit::Holes);
-        let metres = reader.positive::<CutLength>("metres", &raw.metres).map(|cut| LifeLimit::Metres(cut.0));
-        holes.into_iter().chain(metres).collect()
-    })
 }

@@ -150,4 +150,23 @@ pub(super) struct LifeTable {
     pub holes: Option<At<u32>>,
     /// Length of material cut; bare in metres.
     pub metres: Given,
+    /// How the life falls with surface speed.
+    pub law: Option<At<LifeLawTable>>,
+}
+
+/// Life against surface speed: as stated up to `at`, from there on less by (at / speed)^exponent.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct LifeLawTable {
+    /// Surface speed that the stated life holds at.
+    #[schemars(required)]
+    pub at: Given,
+    /// Power of speed by which the holes or metres of one tool fall: 2 leaves a quarter of them at twice the speed.
+    #[schemars(required)]
+    pub exponent: Option<At<f64>>,
+    /// Highest surface speed that was tried.
+    #[schemars(required)]
+    pub up_to: Given,
+    /// Where it comes from, such as the shop's own wear trials.
+    pub source: Option<String>,
 }

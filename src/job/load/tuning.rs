@@ -14,6 +14,8 @@ pub(super) struct TuneTable {
     margin: Given,
     /// Most feeds along one hole; a stated entry feed may have one more.
     stages: Option<At<u32>>,
+    /// Parts that one tool must still last, each a run of the program, where its speed is raised; 1 if not given.
+    parts: Option<At<u32>>,
     /// Orders that must stay, each a list of hole groups, holes, edges and tools (`T6`), earliest first.
     pin: Option<Vec<Vec<At<String>>>>,
 }
@@ -23,6 +25,7 @@ pub(super) fn tuning(raw: &TuneTable, job: &Job, reader: &mut Reader) -> Tuning 
     let usual = Tuning::default();
     let margin = raw.margin.as_ref().and_then(|margin| reader.share("margin", margin));
     let stages = reader.count("stages", raw.stages.as_ref());
+    let parts = reader.count("parts", raw.parts.as_ref());
     let mut pins = Vec::new();
     for order in raw.pin.iter().flatten() {
         pins.push(order.iter().filter_map(|name| pinned(name, job, reader)).collect());
@@ -30,6 +33,7 @@ pub(super) fn tuning(raw: &TuneTable, job: &Job, reader: &mut Reader) -> Tuning 
     Tuning {
         margin: margin.map_or(usual.margin, |share| Limit::new(share, reader.origin("margin", ""))),
         stages: stages.map_or(usual.stages, |count| Limit::new(count, reader.origin("stages", ""))),
+        parts: parts.map_or(usual.parts, |count| Limit::new(count, reader.origin("parts", ""))),
         pins,
     }
 }

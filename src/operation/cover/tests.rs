@@ -43,6 +43,7 @@ fn router() -> Tool {
         edge_radius: None,
         wear_factor: None,
         life: Vec::new(),
+        life_law: None,
         used: 0.0,
         length_offset: None,
         radius_offset: None,

@@ -4,6 +4,7 @@ use super::{Scene, listed};
 use crate::job::{LifeLimit, Tool};
 use crate::motion::{FeedMode, LengthOffset};
 use crate::operation::{FirstCut, StrokeKind};
+use crate::process::life::{Spent, shortened};
 use crate::process::{BandEnd, CutReading, OverrideBand};
 use crate::units::{Millimetres, MmPerMin, MmPerRev, MmPerTooth, UnitSystem, trimmed};
 use std::collections::BTreeSet;
@@ -111,13 +112,14 @@ fn why(which: &str, end: &BandEnd, units: UnitSystem) -> String {
 /// What this program takes of the tool's life.
 fn life(scene: &Scene<'_>, tool: &Tool) -> Vec<String> {
     let survey = &scene.book.report.survey;
-    let uses = || survey.tools.iter().filter(|used| used.tool == tool.number);
-    let holes = uses().flat_map(|used| used.holes.clone()).filter(|index| !survey.returns_to(*index)).count();
-    let metres: f64 = uses().map(|used| (used.cut_length + used.drilled_length) / 1000.0).sum();
+    let spent = Spent::of(tool.number, survey);
+    let by_law = shortened(tool, survey);
+    let share = by_law.as_ref().ok().copied().flatten().map_or(1.0, |law| law.share);
     let told = |life: &LifeLimit| {
-        let (here, most, unit, decimals) = match *life {
-            LifeLimit::Holes(most) => (holes as f64, f64::from(most), "holes", 0),
-            LifeLimit::Metres(most) => (metres, most, "m", 1),
+        let here = spent.by(*life);
+        let (most, unit, decimals) = match *life {
+            LifeLimit::Holes(most) => (libm::floor(f64::from(most) * share), "holes", 0),
+            LifeLimit::Metres(most) => (most * share, "m", 1),
         };
         let left = most - tool.used - here;
         let end =
@@ -125,5 +127,5 @@ fn life(scene: &Scene<'_>, tool: &Tool) -> Vec<String> {
         let [here, used, most] = [here, tool.used, most].map(|value| trimmed(value, decimals));
         format!("{used} + {here} of {most} {unit}: {end}")
     };
-    tool.life.iter().map(told).collect()
+    tool.life.iter().map(told).chain(by_law.err()).collect()
 }

@@ -89,10 +89,9 @@ fn word_of<'w>(words: &'w mut BTreeMap<u32, Word>, stretch: &Stretch, cut: &Cut,
         Entry::Occupied(known) => return Some(known.into_mut()),
         Entry::Vacant(slot) => slot,
     };
-    let main = run.sources.first()?;
-    let span = number_at(&main.bytes, at)?;
+    let span = run.number_at(at, b'F')?;
     let feed = stretch.feed.filter(|feed| *feed > 0.0)?;
-    let line = main.bytes.get(..at as usize)?.iter().filter(|byte| **byte == b'\n').count();
+    let line = run.main().get(..at as usize)?.iter().filter(|byte| **byte == b'\n').count();
     let per_rev = stretch.speed.filter(|speed| *speed > 0.0).map(|speed| MmPerRev(feed / speed));
     let (length, seconds, arcs) = (0.0, 0.0, BTreeMap::new());
     let (reached, straight, on_arc, unknown) = (None, None, false, None);
@@ -111,15 +110,6 @@ fn word_of<'w>(words: &'w mut BTreeMap<u32, Word>, stretch: &Stretch, cut: &Cut,
         on_arc,
         unknown,
     }))
-}
-
-/// An F with a plain number.
-fn number_at(bytes: &[u8], at: u32) -> Option<Span> {
-    let rest = bytes.get(at as usize..)?;
-    let (letter, number) = rest.split_first().filter(|(letter, _)| letter.eq_ignore_ascii_case(&b'F'))?;
-    let digits = number.iter().take_while(|byte| byte.is_ascii_digit() || **byte == b'.').count();
-    let length = u32::try_from(usize::from(letter.is_ascii()) + digits).ok()?;
-    (digits > 0).then(|| Span::new(at, at + length))
 }
 
 impl Word {

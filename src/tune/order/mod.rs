@@ -9,9 +9,7 @@ mod travel;
 mod write;
 
 use super::{Change, Left, Outcome, Run, Task, counted};
-use crate::motion::run as run_program;
 use crate::patch::Style;
-use crate::program::ProgramGraph;
 use crate::source::{Source, SourceId};
 use crate::syntax::{Block, Blocks, Lexis};
 use crate::units::{Millimetres, UnitSystem, trimmed};
@@ -96,10 +94,8 @@ pub(super) fn lower(run: &Run, task: &Task<'_>) -> Outcome {
 
 /// The rows of the main program.
 fn all_rows(run: &Run, task: &Task<'_>) -> Vec<Row> {
-    let Some(main) = run.sources.first() else { return Vec::new() };
-    let programs = ProgramGraph::read(main.clone(), task.library, &task.settings.lexis());
     let mut scan = Scan::default();
-    run_program(&programs, task.settings, task.tools, &mut scan);
+    run.watch(task, &mut scan);
     rows(run.main(), &scan, &run.survey)
 }
 

@@ -3,10 +3,12 @@
 use super::stops::Stop;
 use crate::job::{Job, Tool, Zone, ZoneKind};
 use crate::motion::Limits;
-use crate::operation::{rapid_legs, sweeps_into};
+use crate::operation::rapid_legs;
 
 /// Air left over a clamp that is hopped over, mm: a house value.
 const CLEAR: f64 = 5.0;
+/// Distances measured in two ways agree to this, mm.
+const HAIR: f64 = 1e-3;
 /// Seconds that stand for a way that no height clears.
 const BLOCKED: f64 = 1000.0;
 
@@ -107,14 +109,16 @@ impl<'a> Travel<'a> {
     fn in_the_way(&self, zone: &Zone, [ax, ay]: [f64; 2], [bx, by]: [f64; 2], low: f64) -> Option<f64> {
         let top = zone.z.1.map_or(f64::INFINITY, |top| top.0 + zone.tolerance.0);
         let (from, to) = ([ax, ay, low], [bx, by, low]);
+        // At one height a tool meets a zone where it meets its outline.
         let hits = |radius: f64| {
-            let reach = radius + zone.tolerance.0;
+            let reach = radius + zone.tolerance.0 + HAIR;
             if !zone.is_beside([ax, ay], [bx, by], reach) {
                 return false;
             }
             let (points, count) = rapid_legs(&self.job.machine, from, to);
             let points = points.get(..count).unwrap_or_default();
-            points.iter().zip(points.iter().skip(1)).any(|(from, to)| sweeps_into(zone, radius, *from, *to))
+            let mut legs = points.iter().zip(points.iter().skip(1));
+            legs.any(|([ax, ay, _], [bx, by, _])| zone.is_within([*ax, *ay], [*bx, *by], reach))
         };
         if low < top && hits(self.radius) {
             return Some(top);
