@@ -1,6 +1,7 @@
 //! Tuning end to end: faster, inside every limit, and accepted by the public tools that apply diffs.
 
 mod cuts;
+mod links;
 mod speeds;
 
 use crate::published::patch_tools::tools_give;

@@ -1,8 +1,9 @@
-//! Air: feed strokes begin just above the face, and the tool stays low between holes where nothing stands in its way.
+//! Air: feed strokes begin just above the face, the tool stays low between holes where nothing stands in its way, and
+//! what it feeds through air high over the part goes by rapid.
 
 use super::feeds::fulfil;
 use super::task::wish;
-use super::{Change, Left, Outcome, Run, Task, counted, order};
+use super::{Change, Left, Outcome, Run, Task, counted, links, order};
 use crate::diagnostic::Remedy;
 use crate::motion::trapezoid_time;
 use crate::operation::{AXIS_Z, Origin, Recipe, StrokeKind};
@@ -10,15 +11,16 @@ use crate::source::SourceId;
 use crate::units::{Millimetres, MmPerMin, UnitSystem};
 
 /// Air left above the entry face where feeding begins, mm: a house value.
-const ABOVE: f64 = 2.0;
+pub(super) const ABOVE: f64 = 2.0;
 /// Air that must be saved for a change of a cycle's plane to be worth it, mm: a house value.
 const WORTH: f64 = 0.5;
 /// The same for a hole written move by move, which gets a line more: a house value.
 const WORTH_A_LINE: f64 = 2.0;
 
-/// Takes air out: first over each hole, then between them.
+/// Takes air out: first over each hole, then between them, then what is left at feed.
 pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
-    over_holes(run, task).and_then(run, |run| order::lower(run, task))
+    let holes = over_holes(run, task).and_then(run, |run| order::lower(run, task));
+    holes.and_then(run, |run| links::tune(run, task))
 }
 
 /// Holes whose feed begins lower than now.

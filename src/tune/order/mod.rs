@@ -5,7 +5,7 @@ mod scan;
 mod solve;
 mod stops;
 mod tools;
-mod travel;
+pub(super) mod travel;
 mod write;
 
 use super::{Change, Left, Outcome, Run, Task, counted};
@@ -100,7 +100,7 @@ fn all_rows(run: &Run, task: &Task<'_>) -> Vec<Row> {
 }
 
 /// Whether some block number may be jumped to, so that blocks cannot change places.
-fn jumps(bytes: &[u8]) -> bool {
+pub(super) fn jumps(bytes: &[u8]) -> bool {
     let mut blocks = Blocks::new(bytes, 0, Lexis::default());
     let mut block = Block::default();
     while blocks.next(&mut block) {

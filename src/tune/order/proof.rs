@@ -1,8 +1,8 @@
 //! The proof of another order: the same holes made in the same way, the same cuts, nothing new found, nothing slower.
 
-use crate::diagnostic::Finding;
 use crate::operation::{Recipe, StrokeKind, Survey};
 use crate::tune::Run;
+use crate::tune::proof::nothing_worse;
 use std::collections::BTreeMap;
 
 /// A number as far as two texts can be told apart by it, 0.0001 mm or mm/min.
@@ -17,16 +17,7 @@ fn grain(value: f64) -> i64 {
 pub(super) fn same_work(before: &Run, after: &Run) -> Result<(), String> {
     holes(&before.survey, &after.survey)?;
     cuts(&before.survey, &after.survey)?;
-    findings(&before.findings, &after.findings)?;
-    let new = after.not_checked.iter().find(|new| !before.not_checked.contains(new));
-    if let Some(new) = new {
-        return Err(format!("{} could no longer be concluded: {}", new.rule, new.why));
-    }
-    if after.seconds() > before.seconds() + 1e-6 {
-        let (was, is) = (before.seconds(), after.seconds());
-        return Err(format!("the program would take {is:.1} s instead of {was:.1} s"));
-    }
-    Ok(())
+    nothing_worse(before, after)
 }
 
 /// Every place has the same recipes in the same order.
@@ -80,24 +71,4 @@ fn cuts(before: &Survey, after: &Survey) -> Result<(), String> {
         return Err("a cut would change".to_owned());
     }
     Ok(())
-}
-
-/// No rule finds more than it did.
-fn findings(before: &[Finding], after: &[Finding]) -> Result<(), String> {
-    let count = |findings: &[Finding]| {
-        let mut places: BTreeMap<&'static str, u64> = BTreeMap::new();
-        for finding in findings {
-            *places.entry(finding.rule).or_default() += (finding.places.len() as u64).max(1) + finding.more_places;
-        }
-        places
-    };
-    let known = count(before);
-    let more = count(after).into_iter().find(|(rule, places)| known.get(rule).is_none_or(|known| places > known));
-    match more {
-        Some((rule, _)) => {
-            let new = after.iter().find(|finding| finding.rule == rule);
-            Err(format!("it would bring a new finding: {rule}: {}", new.map_or("", |new| new.message.as_str())))
-        }
-        None => Ok(()),
-    }
 }

@@ -27,7 +27,7 @@ pub(super) struct Spot {
 }
 
 /// How fast the machine goes and what it must not run into.
-pub(super) struct Travel<'a> {
+pub(in crate::tune) struct Travel<'a> {
     job: &'a Job,
     limits: Option<Limits>,
     zones: Vec<&'a Zone>,
@@ -56,6 +56,22 @@ impl<'a> Travel<'a> {
         !self.job.fixture.zones.is_empty()
     }
 
+    /// The first zone that tool or holder come nearer to than `room` (mm) on a straight rapid between two points.
+    pub fn near(&self, from: [f64; 3], to: [f64; 3], room: f64) -> Option<&'a Zone> {
+        let (points, count) = rapid_legs(&self.job.machine, from, to);
+        let points = points.get(..count).unwrap_or_default();
+        let legs = || points.iter().zip(points.iter().skip(1));
+        let meets = |zone: &Zone, (radius, above): (f64, f64)| {
+            let top = zone.z.1.map_or(f64::INFINITY, |top| top.0 + zone.tolerance.0 + room);
+            let reach = radius + zone.tolerance.0 + room;
+            legs().any(|([ax, ay, az], [bx, by, bz])| {
+                az.min(*bz) + above < top && zone.is_within([*ax, *ay], [*bx, *by], reach)
+            })
+        };
+        let parts = [Some((self.radius, 0.0)), self.holder];
+        self.zones.iter().copied().find(|zone| parts.into_iter().flatten().any(|part| meets(zone, part)))
+    }
+
     /// Seconds of a rapid that goes so far along each axis, stop to stop.
     fn seconds(&self, way: [f64; 3]) -> f64 {
         if let Some(limits) = &self.limits {
@@ -66,7 +82,7 @@ impl<'a> Travel<'a> {
     }
 
     /// Seconds from one spot to another.
-    pub fn cost(&self, a: &Spot, b: &Spot) -> f64 {
+    pub(super) fn cost(&self, a: &Spot, b: &Spot) -> f64 {
         let ([ax, ay], [bx, by]) = (a.at, b.at);
         let aside = self.seconds([bx - ax, by - ay, 0.0]) + TIE * libm::hypot(bx - ax, by - ay);
         match self.hop(a, b) {
@@ -79,7 +95,7 @@ impl<'a> Travel<'a> {
     }
 
     /// Seconds between stops that leave the tool at these heights, in the order they stand in.
-    pub fn between(&self, stops: &[Stop], leaves: &[f64]) -> f64 {
+    pub(super) fn between(&self, stops: &[Stop], leaves: &[f64]) -> f64 {
         let pairs = stops.iter().zip(stops.iter().skip(1)).zip(leaves);
         let legs = pairs.map(|((a, b), height)| {
             let ([ax, ay], [bx, by]) = (a.at, b.at);
@@ -91,7 +107,7 @@ impl<'a> Travel<'a> {
     }
 
     /// Height to rise to on the way, where something stands in it; `Err` when the tool cannot rise high enough.
-    pub fn hop(&self, a: &Spot, b: &Spot) -> Result<Option<f64>, ()> {
+    pub(super) fn hop(&self, a: &Spot, b: &Spot) -> Result<Option<f64>, ()> {
         if self.zones.is_empty() {
             return Ok(None);
         }
