@@ -8,6 +8,9 @@ use crate::units::Millimetres;
 /// Index of the Z axis, the drilling axis of three-axis programs.
 pub const AXIS_Z: u8 = 2;
 
+/// An arc that goes down less than this is level, mm.
+const LEVEL: f64 = 1e-6;
+
 /// One hole: where it is and where in the text it comes from. Kept for every hole of a run, so it stays small.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hole {
@@ -63,6 +66,17 @@ pub struct Recipe {
 }
 
 impl Recipe {
+    /// Way of the tool centre over one of its strokes, mm: along the helix where it circles, a level arc as one full turn.
+    #[must_use]
+    pub fn way(&self, stroke: &Stroke) -> f64 {
+        let along = (stroke.from - stroke.to).abs();
+        match self.orbit.filter(|orbit| orbit.pitch > 0.0) {
+            Some(Orbit { diameter, .. }) if along < LEVEL => core::f64::consts::PI * diameter,
+            Some(Orbit { diameter, pitch, .. }) => along / pitch * libm::hypot(core::f64::consts::PI * diameter, pitch),
+            None => along,
+        }
+    }
+
     /// Diameter of the finished hole; `None` for a countersink, whose diameter depends on depth.
     #[must_use]
     pub fn finished_diameter(&self, tool: &Tool) -> Option<Millimetres> {

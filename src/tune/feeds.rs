@@ -211,10 +211,11 @@ fn line(stage: &Stage, held: &Held, to: f64, margin: f64, units: UnitSystem) -> 
 /// Seconds a stage of one hole gets shorter.
 fn saved(stage: &Stage, recipe: &Recipe, to: f64, machine: &Machine) -> f64 {
     let strokes = recipe.strokes.get(stage.strokes.0..stage.strokes.1).unwrap_or_default();
-    let acceleration = machine.acceleration.get(usize::from(recipe.axis)).copied().flatten();
+    // A circling tool does not stop between its turns.
+    let axis = machine.acceleration.get(usize::from(recipe.axis)).copied().flatten();
+    let acceleration = axis.filter(|_| recipe.orbit.is_none()).map_or(f64::MAX, |a| 1000.0 * a);
     let time = |feed: f64| -> f64 {
-        let each = |length: f64| trapezoid_time(length, feed / 60.0, acceleration.map_or(f64::MAX, |a| 1000.0 * a));
-        strokes.iter().map(|stroke| each((stroke.from - stroke.to).abs())).sum()
+        strokes.iter().map(|stroke| trapezoid_time(recipe.way(stroke), feed / 60.0, acceleration)).sum()
     };
     time(stage.feed) - time(to)
 }

@@ -109,7 +109,7 @@ impl Stage {
         let mut held: Option<Held> = None;
         let passes = reading.passes.iter().filter(|pass| (self.strokes.0..self.strokes.1).contains(&pass.stroke));
         for pass in passes {
-            if let Some(new) = self.by_pass(pass, laminate, recipe.tool, units)? {
+            if let Some(new) = self.by_pass(pass, laminate, recipe, units)? {
                 held = Some(lower(held, new));
             }
         }
@@ -123,7 +123,7 @@ impl Stage {
         &self,
         pass: &Reading,
         laminate: &Laminate,
-        tool: u32,
+        recipe: &Recipe,
         units: UnitSystem,
     ) -> Result<Option<Held>, String> {
         let layer = laminate.layers.get(pass.layer).ok_or("a layer is not in the job")?;
@@ -136,7 +136,7 @@ impl Stage {
         let lowest = ceilings.min_by(|a, b| a.0.value.0.total_cmp(&b.0.value.0));
         let (limit, by) = lowest.ok_or_else(|| {
             let key = if layer.limits.tooth_ceiling.is_some() {
-                format!("tool.{tool}.edges")
+                format!("tool.{}.edges", recipe.tool)
             } else {
                 format!("laminate.{}.rev_ceiling", laminate.name)
             };
@@ -145,10 +145,14 @@ impl Stage {
         if pass.window.floor().is_some_and(|floor| floor.value > limit.value) {
             return Err(format!("floor and ceiling leave no feed in `{}`", layer.name));
         }
+        let centre = self.speed.map(|speed| self.feed / speed).filter(|_| recipe.orbit.is_some());
+        let wall = centre.map_or_else(String::new, |centre| {
+            format!(" at the wall ({} times the feed of the centre)", trimmed(per_rev.0 / centre, 3))
+        });
         Ok(Some(Held {
             most: MmPerMin(self.feed * limit.value.0 / per_rev.0),
             by: by.words(),
-            limit: units.per_rev(limit.value),
+            limit: format!("{}{wall}", units.per_rev(limit.value)),
             origin: limit.origin.clone(),
             margin: true,
         }))

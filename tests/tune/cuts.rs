@@ -82,4 +82,24 @@ fn a_circled_hole_is_fed_as_fast_as_its_wall_allows() {
     let now = operations(&tuned.after, &job);
     let share = now[0].feed.0 / now[0].held.as_ref().unwrap().most.0;
     assert!((0.88..=0.9001).contains(&share), "{share} of {now:?}\n{}", text(&tuned));
+    // What is told to be bought is the way round, not the way down.
+    let (told, bought) = (tuned.steps[0].changes[0].gain.unwrap(), tuned.steps[0].seconds.0 - tuned.steps[0].seconds.1);
+    assert!((told - bought).abs() < 0.1 * bought + 0.2, "{told} s told, {bought} s bought");
+    assert!(now[0].held.as_ref().unwrap().limit.contains("at the wall"), "{now:?}");
+}
+
+#[test]
+fn a_feed_that_the_check_refuses_is_tried_lower() {
+    // Slower than the floor of 900 mm/min as posted; from stop to stop over 0.2 mm the machine reaches 849 mm/min.
+    let stops: String = (1..=10).map(|step| format!("X{}\n", 50.0 + 0.2 * f64::from(step))).collect();
+    let program = format!(
+        "G21 G90 G94 G17 G40 G49 G80\nT2 M6\nS15000 M3 M7\nG0 G43 H2 X-20 Y105 Z5\nG0 Z-7\nG1 X50 F300\nG61.1\n{stops}\
+         G64\nX220\nG0 Z5\nM30\n"
+    );
+    let tuned = tuned(program.as_bytes(), &trim_job(|job| job), &[Part::Feeds]);
+    holds(&tuned);
+    let change = tuned.steps[0].changes.first().unwrap_or_else(|| panic!("{:?}", tuned.steps));
+    let why = change.why.join("\n");
+    assert!(why.contains("which the check refuses") && why.contains("reached-feed-below-floor"), "{why}");
+    assert!(tuned.after.seconds() < 0.6 * tuned.before.seconds(), "{}", text(&tuned));
 }

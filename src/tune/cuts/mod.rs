@@ -20,6 +20,8 @@ use words::Word;
 
 /// A gain in feed below this share is not worth a change of a proved program: a house value.
 const WORTH: f64 = 0.02;
+/// Most attempts of one round: the feed reached and what the check refuses lower feeds in turn. House value.
+const ATTEMPTS: usize = 4;
 /// Most rounds, for arcs that share the F of others: a house value.
 const ROUNDS: usize = 4;
 
@@ -52,10 +54,10 @@ struct Group {
     lines: BTreeSet<usize>,
 }
 
-/// One attempt, and another where the machine reaches less than the new feeds ask for.
+/// One attempt, and others where the machine reaches less than the new feeds ask for, or the check refuses them.
 fn round(run: &Run, task: &Task<'_>) -> Outcome {
     let words = words(run, task.job);
-    let mut caps: BTreeMap<usize, f64> = BTreeMap::new();
+    let mut caps: BTreeMap<usize, Held> = BTreeMap::new();
     let mut left = Vec::new();
     for word in &words {
         if let Err(why) = word.held() {
@@ -63,21 +65,26 @@ fn round(run: &Run, task: &Task<'_>) -> Outcome {
         }
     }
     left.dedup();
-    for last in [false, true] {
+    for attempt in 1..=ATTEMPTS {
         let groups = groups(&words, &caps, run.units, task);
         if groups.is_empty() {
             break;
         }
         let wishes = groups.iter().map(|group| vec![group.wish(run)]).collect();
         let (next, refused) = fulfil(run, task, wishes);
+        let lower = lower_of(&groups, &refused, run.units);
+        if !lower.is_empty() && attempt < ATTEMPTS {
+            caps.extend(lower);
+            continue;
+        }
         let Some(next) = next else {
             left.extend(groups.iter().zip(refused).filter_map(|(group, why)| Some(group.stays(why?, run.units))));
             break;
         };
         let after: BTreeMap<usize, Word> =
             self::words(&next, task.job).into_iter().map(|word| (word.line, word)).collect();
-        let short = short_of(&groups, &after);
-        if !short.is_empty() && !last {
+        let short = short_of(&groups, &after, run.units);
+        if !short.is_empty() && attempt < ATTEMPTS {
             caps.extend(short);
             continue;
         }
@@ -97,22 +104,41 @@ fn round(run: &Run, task: &Task<'_>) -> Outcome {
 }
 
 /// Lines whose new feed the machine reaches nowhere, with the feed it reaches.
-fn short_of(groups: &[Group], after: &BTreeMap<usize, Word>) -> BTreeMap<usize, f64> {
+fn short_of(groups: &[Group], after: &BTreeMap<usize, Word>, units: UnitSystem) -> BTreeMap<usize, Held> {
     let lines = groups.iter().flat_map(|group| group.lines.iter().map(|line| (*line, group.to)));
     let short = lines.filter_map(|(line, to)| {
         let reached = after.get(&line)?.reached?;
-        (reached < to * (1.0 - WORTH)).then_some((line, reached))
+        (reached < to * (1.0 - WORTH)).then(|| (line, by_reached(reached, units)))
     });
     short.collect()
 }
 
+/// Lines whose new feed the check refuses, each with a feed halfway up to it.
+fn lower_of(groups: &[Group], refused: &[Option<String>], units: UnitSystem) -> BTreeMap<usize, Held> {
+    let refused = groups.iter().zip(refused).filter_map(|(group, why)| Some((group, why.as_ref()?)));
+    let halfway = refused.map(|(group, why)| (group, f64::midpoint(group.from, group.to), why));
+    let worth = halfway.filter(|(group, most, _)| *most > group.from * (1.0 + WORTH));
+    let lines = worth.flat_map(|(group, most, why)| group.lines.iter().map(move |line| (*line, most, group.to, why)));
+    let held = lines.map(|(line, most, to, why)| {
+        let held = Held {
+            most: MmPerMin(most),
+            by: "trial",
+            limit: format!("halfway to {}, which the check refuses,", units.feed(MmPerMin(to))),
+            origin: format!("the tuned copy: {why}"),
+            margin: false,
+        };
+        (line, held)
+    });
+    held.collect()
+}
+
 /// What may be raised, gathered by what becomes of what.
-fn groups(words: &[Word], caps: &BTreeMap<usize, f64>, units: UnitSystem, task: &Task<'_>) -> Vec<Group> {
+fn groups(words: &[Word], caps: &BTreeMap<usize, Held>, units: UnitSystem, task: &Task<'_>) -> Vec<Group> {
     let mut groups: Vec<Group> = Vec::new();
     for word in words {
         let Ok(held) = word.held_now(task.job, units) else { continue };
         let most = |held: &Held| {
-            let capped = caps.get(&word.line).map(|reached| by_reached(*reached, units));
+            let capped = caps.get(&word.line).cloned();
             capped.into_iter().fold(held.clone(), |held, cap| lower(Some(held), cap))
         };
         let slower = word.arcs_apart(task.margin());
