@@ -2,6 +2,7 @@
 
 mod cuts;
 mod links;
+mod merge;
 mod speeds;
 
 use crate::published::patch_tools::tools_give;

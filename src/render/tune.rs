@@ -5,7 +5,7 @@ use super::times::duration;
 use super::{CAUTION, counted};
 use crate::diagnostic::Status;
 use crate::job::Job;
-use crate::tune::{Change, Operation, Step, ToolTime, Tuned, operations};
+use crate::tune::{Change, Operation, Step, Suggestion, ToolTime, Tuned, operations};
 use crate::units::trimmed;
 use serde::Serialize;
 
@@ -19,6 +19,9 @@ pub fn tune_report(tuned: &Tuned, job: &Job, look: &Look) -> String {
     let mut text = String::new();
     for step in &tuned.steps {
         text.push_str(&step_text(step, job, look));
+    }
+    for suggestion in &tuned.suggestions {
+        text.push_str(&suggestion_text(suggestion, job, look));
     }
     text.push('\n');
     text.push_str(&times(tuned, job));
@@ -54,6 +57,13 @@ fn step_text(step: &Step, job: &Job, look: &Look) -> String {
         text.push_str(&look.led("", &format!("left alone: {}, because {}", left.what, left.why)));
     }
     text
+}
+
+fn suggestion_text(suggestion: &Suggestion, job: &Job, look: &Look) -> String {
+    let saves = suggestion.seconds.map_or_else(String::new, |gain| format!(", {} of feeding less", duration(gain)));
+    let line = format!("not written: {}, {}{saves}", label(suggestion.tool, job), suggestion.what);
+    let why = suggestion.why.iter().map(|why| look.wrapped("           ", "           ", why));
+    look.led("merge", &line) + &why.collect::<String>()
 }
 
 fn change_line(change: &Change, job: &Job) -> String {
@@ -97,7 +107,7 @@ fn times(tuned: &Tuned, job: &Job) -> String {
     text.push_str(&format!("  {:<64}{:>14}\n", "program", pair(old, new)));
     let planned = tuned.after.survey.times.planned;
     if !planned {
-        text.push_str("  seconds; lower bounds, for the job file does not state all rates and accelerations\n");
+        text.push_str("  seconds; lower bounds: the job file does not state all rates and accelerations\n");
     } else {
         text.push_str("  seconds, planned with the job file's rates and accelerations\n");
     }
@@ -152,6 +162,8 @@ struct TuneOut<'a> {
     /// Whether the times are planned; else they are lower bounds.
     planned: bool,
     steps: Vec<StepOut<'a>>,
+    /// Passes that one would do; not part of the diff.
+    suggestions: Vec<SuggestionOut<'a>>,
     tools: Vec<ToolOut>,
     limits: Vec<LimitOut>,
     /// Bytes that are not UTF-8 are replaced here; `diff_exact` then says false.
@@ -166,6 +178,14 @@ struct StepOut<'a> {
     seconds_after: f64,
     changes: Vec<ChangeOut<'a>>,
     left: Vec<LeftOut<'a>>,
+}
+
+#[derive(Serialize)]
+struct SuggestionOut<'a> {
+    tool: u32,
+    what: &'a str,
+    why: &'a [String],
+    seconds: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -228,6 +248,7 @@ pub fn tune_json(tuned: &Tuned, job: &Job) -> String {
         seconds_after: tuned.after.seconds(),
         planned: tuned.after.survey.times.planned,
         steps: tuned.steps.iter().map(step_out).collect(),
+        suggestions: tuned.suggestions.iter().map(suggestion_out).collect(),
         tools: before
             .iter()
             .map(|old| ToolOut { tool: old.tool, before: times_out(old), after: times_out(&time(&after, old.tool)) })
@@ -255,6 +276,11 @@ fn step_out(step: &Step) -> StepOut<'_> {
         changes: changes.collect(),
         left: step.left.iter().map(|left| LeftOut { what: &left.what, why: &left.why }).collect(),
     }
+}
+
+fn suggestion_out(suggestion: &Suggestion) -> SuggestionOut<'_> {
+    let Suggestion { tool, what, why, seconds } = suggestion;
+    SuggestionOut { tool: *tool, what, why, seconds: *seconds }
 }
 
 fn times_out(time: &ToolTime) -> TimesOut {

@@ -7,6 +7,7 @@ mod feeds;
 pub mod fit;
 mod lines;
 mod links;
+mod merge;
 mod order;
 mod proof;
 pub mod route;
@@ -16,6 +17,7 @@ mod task;
 mod times;
 mod window;
 
+pub use merge::Suggestion;
 pub use task::{Run, Task};
 pub use times::ToolTime;
 pub use window::{Held, Operation, operations};
@@ -103,6 +105,8 @@ pub struct Tuned {
     pub after: Run,
     /// What each part did.
     pub steps: Vec<Step>,
+    /// Passes of the tuned program that one would do; none of them is written.
+    pub suggestions: Vec<Suggestion>,
 }
 
 impl Tuned {
@@ -148,7 +152,8 @@ pub fn tune(program: Source, parts: &[Part], task: &Task<'_>) -> Tuned {
         }
         steps.push(step);
     }
-    Tuned { before, after: now, steps }
+    let suggestions = merge::suggestions(&now, task);
+    Tuned { before, after: now, steps, suggestions }
 }
 
 /// What a part came to: the program it has proved, if it changed anything.
