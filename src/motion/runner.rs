@@ -10,7 +10,7 @@ use super::{
 };
 use crate::program::ProgramGraph;
 use crate::source::Span;
-use crate::syntax::{Block, Blocks, Parameters};
+use crate::syntax::{Block, Blocks, Parameters, Row};
 
 /// Runs the main program of `programs` and shows every step to `observer`. Returns the call traces that `TraceId` names.
 pub fn run<O: Observer>(
@@ -120,13 +120,18 @@ impl<'a, O: Observer> Runner<'a, O> {
 
     fn follow(&mut self) {
         let programs = self.programs;
-        let mut block = Block::default();
+        let (mut block, mut row) = (Block::default(), Row::default());
         let mut place = Place::default();
         while let Some(source) = programs.sources().get(usize::from(place.source.0)) {
             let mut blocks = Blocks::new(&source.bytes, place.at as usize, self.settings.lexis());
             let flow = loop {
-                let more = blocks.next(&mut block);
-                let flow = if more { self.block(&block, place) } else { self.end_of_text() };
+                let flow = if blocks.next_row(&mut row) {
+                    self.row(&row, place)
+                } else if blocks.next(&mut block) {
+                    self.block(&block, place)
+                } else {
+                    self.end_of_text()
+                };
                 if flow != Flow::Next {
                     break flow;
                 }
@@ -148,11 +153,17 @@ impl<'a, O: Observer> Runner<'a, O> {
         Flow::End
     }
 
+    fn row(&mut self, row: &Row, place: Place) -> Flow {
+        if !self.arrive(row.span, row.end, place) {
+            return Flow::End;
+        }
+        self.faults.clear();
+        self.words.take_row(row);
+        self.perform(false).unwrap_or(Flow::Next)
+    }
+
     fn block(&mut self, block: &Block, place: Place) -> Flow {
-        self.block = BlockRef { source: place.source, span: block.span, index: place.line, trace: self.calls.trace() };
-        self.resume = block.end.end;
-        if !self.calls.count(self.settings) {
-            self.report(FaultKind::CallTooLong, block.span);
+        if !self.arrive(block.span, block.end, place) {
             return Flow::End;
         }
         if let Some(span) = block.percent {
@@ -175,25 +186,42 @@ impl<'a, O: Observer> Runner<'a, O> {
         if let Some(control) = block.control {
             self.faults.push((FaultKind::NotFollowed(control.kind), control.span));
         }
+        let Some(flow) = self.perform(block.control.is_some()) else { return Flow::Next };
+        self.assign(block);
+        flow
+    }
+
+    /// Comes to the next block; false when subprograms have run for too long.
+    fn arrive(&mut self, span: Span, end: Span, place: Place) -> bool {
+        self.block = BlockRef { source: place.source, span, index: place.line, trace: self.calls.trace() };
+        self.resume = end.end;
+        let goes_on = self.calls.count(self.settings);
+        if !goes_on {
+            self.report(FaultKind::CallTooLong, span);
+        }
+        goes_on
+    }
+
+    /// Runs the words read, unless what reading them came upon leaves the block undone. `controlled` says that a
+    /// statement beside them is not followed.
+    fn perform(&mut self, controlled: bool) -> Option<Flow> {
         self.check_use();
         let understood = self.faults.iter().all(|(kind, _)| kind.is_understood());
         self.observer.block(self.block, understood);
         if !self.faults.is_empty() {
             if self.tell_faults() {
                 self.abandon();
-                return Flow::Next;
+                return None;
             }
-            if block.control.is_some() {
+            if controlled {
                 self.lose();
-                return Flow::Next;
+                return None;
             }
             if self.faults.iter().any(|(kind, _)| kind.changes_frame()) {
                 self.lose();
             }
         }
-        let flow = self.execute();
-        self.assign(block);
-        flow
+        Some(self.execute())
     }
 
     /// Reports what reading the block came upon; true when the block is left undone.

@@ -3,7 +3,7 @@
 use super::{Axes, Code, FaultKind, Group, Settings};
 use crate::job::NumberInput;
 use crate::source::Span;
-use crate::syntax::{Block, Parameters, Value, Word};
+use crate::syntax::{Block, Parameters, Row, Value, Word};
 
 /// Axis letters in the order poses count them.
 pub(super) const AXIS_LETTERS: [u8; 6] = *b"XYZABC";
@@ -133,14 +133,7 @@ impl Words {
 
     /// Fills this with the words of `block`.
     pub fn read(&mut self, block: &Block, settings: &Settings, parameters: &Parameters, faults: &mut Faults) {
-        self.present = 0;
-        self.unknown = 0;
-        self.points = 0;
-        self.groups = 0;
-        self.others.clear();
-        self.machine_codes.clear();
-        self.cancel = None;
-        self.m_codes = 0;
+        self.clear();
         for word in &block.words {
             let Some((value, point)) = self.value(word, parameters, faults) else { continue };
             match word.letter {
@@ -150,6 +143,33 @@ impl Words {
         }
         let bare = !self.has_codes() && self.machine_codes.is_empty();
         self.plain = bare && self.unknown == 0 && self.present & !mask(b"XYZ") == 0;
+    }
+
+    /// Fills this with the words of `row`.
+    #[inline]
+    pub fn take_row(&mut self, row: &Row) {
+        self.clear();
+        self.present = u32::from(row.axes) << slot(b'X');
+        self.points = self.present;
+        self.plain = true;
+        for (axis, (value, span)) in row.values.into_iter().zip(row.spans).enumerate() {
+            let at = slot(b'X') + axis;
+            if let (Some(slot), Some(place)) = (self.values.get_mut(at), self.spans.get_mut(at)) {
+                (*slot, *place) = (value, span);
+            }
+        }
+    }
+
+    #[inline]
+    fn clear(&mut self) {
+        self.present = 0;
+        self.unknown = 0;
+        self.points = 0;
+        self.groups = 0;
+        self.others.clear();
+        self.machine_codes.clear();
+        self.cancel = None;
+        self.m_codes = 0;
     }
 
     /// The word's value and whether it counts as typed with a point; `None` when there is none.

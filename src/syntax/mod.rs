@@ -10,6 +10,7 @@ mod frame;
 mod line;
 mod number;
 mod reader;
+mod row;
 mod statement;
 mod text;
 
@@ -19,3 +20,4 @@ pub use expression::{Binary, Expression, Function, Parameters};
 pub use fault::{SyntaxFault, SyntaxFaultKind};
 pub use find::word_span;
 pub use reader::{Blocks, Lexis};
+pub use row::Row;

@@ -2,8 +2,8 @@
 
 use memchr::memchr2;
 
-use super::Block;
 use super::line::Line;
+use super::{Block, Row};
 use super::{SyntaxFault, SyntaxFaultKind};
 use crate::source::{MAX_BYTES, Span};
 
@@ -55,6 +55,15 @@ impl<'a> Blocks<'a> {
         true
     }
 
+    /// Reads the next line into `row` where it is a row; false, and the line is still to be read, where it is none.
+    #[inline]
+    pub fn next_row(&mut self, row: &mut Row) -> bool {
+        let Some(rest) = self.bytes.get(self.at..) else { return false };
+        let Some(length) = row.read(rest, offset(self.at), self.lexis.strict) else { return false };
+        self.at += length;
+        true
+    }
+
     fn read(&self, text: &[u8], wide: &[u8], end_length: usize, block: &mut Block) {
         if text.len() > LONGEST_LINE {
             block.faults.push(SyntaxFault { kind: SyntaxFaultKind::LineUnreadable, span: block.span });
@@ -69,9 +78,13 @@ impl<'a> Blocks<'a> {
 }
 
 /// The bytes of a text no longer than `MAX_BYTES`.
-#[expect(clippy::cast_possible_truncation, reason = "offsets are bounded by MAX_BYTES")]
 fn span(start: usize, length: usize) -> Span {
-    Span::new(start as u32, (start + length) as u32)
+    Span::new(offset(start), offset(start + length))
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "offsets are bounded by MAX_BYTES")]
+fn offset(at: usize) -> u32 {
+    at as u32
 }
 
 #[cfg(test)]
