@@ -241,7 +241,7 @@ impl<O: Observer> Runner<'_, O> {
             call.form = alike.map_or(self.forms + 1, |(last, _)| last.form);
             self.forms = self.forms.max(call.form);
             self.series.call = Some((call, generation));
-            self.make_call();
+            self.make_call(false);
             if levels.clear.is_none() {
                 self.pose.known = self.pose.known.without(normal);
             }
@@ -273,12 +273,13 @@ impl<O: Observer> Runner<'_, O> {
                 *slot = value;
             }
         }
-        self.make_call();
+        self.make_call(true);
         true
     }
 
-    /// Shows the series' call to the observer and leaves the tool where the cycle does.
-    fn make_call(&mut self) {
+    /// Shows the series' call to the observer, `again` when only its place is new, and leaves the tool where the cycle
+    /// does.
+    fn make_call(&mut self, again: bool) {
         let Some((call, _)) = &self.series.call else { return };
         let (first, second, normal) = call.plane.axes();
         let mut end = self.pose;
@@ -289,7 +290,12 @@ impl<O: Observer> Runner<'_, O> {
             }
         }
         end.state(normal, call.clear);
-        if self.observer.cycle(call, self.block, &self.state) == Expand::Steps {
+        let expand = if again {
+            self.observer.cycle_again(call, self.block, &self.state)
+        } else {
+            self.observer.cycle(call, self.block, &self.state)
+        };
+        if expand == Expand::Steps {
             let call = *call;
             super::expand(&call, &mut |step| self.cycle_step(&call, step));
         }

@@ -238,6 +238,11 @@ pub trait Observer {
         Expand::Steps
     }
 
+    /// The call last made, with another place: nothing but in-plane words, and the same height, lie between the two.
+    fn cycle_again(&mut self, call: &CycleCall, block: BlockRef, state: &ModalState) -> Expand {
+        self.cycle(call, block, state)
+    }
+
     /// A block has been read, before it runs. `understood` is false when some word had no meaning.
     fn block(&mut self, _block: BlockRef, _understood: bool) {}
 

@@ -39,6 +39,16 @@ impl Frame {
         self.tip = sideways(to);
     }
 
+    /// Whether the last move ended here.
+    pub fn is_at(&self, [x, y, _]: [f64; 3]) -> bool {
+        self.tip == Some([x, y])
+    }
+
+    /// Notes a move that ends at a known place.
+    pub fn come_to(&mut self, at: [f64; 2]) {
+        self.tip = Some(at);
+    }
+
     /// A place in program coordinates, counted from the first origin.
     pub fn place(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         let [drift_x, drift_y] = self.drift;

@@ -1,7 +1,7 @@
 //! Finds the hole already at a place: tiles of one-millimetre cells, each cell with the places in it.
 
 use super::Hole;
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 /// Two holes nearer than this are at the same place, mm; house value.
 const SAME_PLACE: f64 = 0.05;
@@ -19,7 +19,7 @@ pub(super) struct Places {
     /// For each cell of a tile the place found first, as index + 1; 0 for none.
     tiles: Vec<[u32; TILE * TILE]>,
     /// Index of a tile by its column and row.
-    by_position: HashMap<[i64; 2], u32>,
+    by_position: FxHashMap<[i64; 2], u32>,
     /// The tile of the place put last, often that of the next one too.
     last: Option<([i64; 2], u32)>,
 }

@@ -207,6 +207,18 @@ impl<'a> Timing<'a> {
         self.spent = self.spent + spent;
     }
 
+    /// Whether each rapid takes its time alone, with nothing to wait for.
+    pub fn is_even(&self) -> bool {
+        self.planner.is_none() && self.per_mm.is_some() && self.starting == 0.0
+    }
+
+    /// Adds a level rapid along X and Y, and a cycle repeated at its end; for times that are even.
+    pub fn repeat_level(&mut self, [x, y]: [f64; 2], spent: Spent) {
+        let [per_x, per_y, _] = self.per_mm.unwrap_or_default();
+        self.spent.rapid += (x.abs() * per_x).max(y.abs() * per_y);
+        self.repeat_cycle(spent);
+    }
+
     /// What the tool in the spindle took; the next begins.
     pub fn put_down(&mut self, emit: &mut impl FnMut(&Segment, &Planned)) -> Spent {
         self.flush(emit);

@@ -8,7 +8,7 @@ use super::spin::SpinClock;
 use super::{ALL, rule_named, subprogram_recursive};
 use crate::diagnostic::{Coverage, Remedy};
 use crate::job::{Job, Policy, Tool};
-use crate::motion::{BlockRef, CompensationFault, FaultKind, MotionFault, Step, StepKind};
+use crate::motion::{BlockRef, CompensationFault, FaultKind, ModalState, MotionFault, Step, StepKind};
 use crate::operation::{Contact, Cut, Survey, ToolUse, Watcher};
 use crate::process::{CutReadings, HoleReading};
 use crate::program::{Program, ProgramGraph};
@@ -136,7 +136,7 @@ impl<'a> Inspector<'a> {
             self.units = step.state.units.value;
             self.tool = self.job.and_then(|job| job.tool(step.state.tool.value));
         }
-        let bit = 1 << (kind_index(step.kind) * 6 + contact as u64 * 2 + u64::from(step.part.is_some()));
+        let bit = bit_of(step.kind, contact, step.part.is_some());
         let first = self.seen & bit == 0;
         self.seen |= bit;
         first
@@ -148,12 +148,17 @@ impl<'a> Inspector<'a> {
         self.nearness.may_reach(self.job, [x, y], [to_x, to_y], radius)
     }
 
+    /// Whether a place lies beyond the machine's travel.
+    fn is_beyond(&self, at: [f64; 3]) -> bool {
+        let inside = |(at, (least, most)): (&f64, &(f64, f64))| least <= at && at <= most;
+        !at.iter().zip(&self.travel).all(inside)
+    }
+
     /// What a step meets that may concern a geometry rule.
     fn met(&mut self, step: &Step<'_>, contact: Contact) -> Met {
         let touching = contact != Contact::Clear;
         let near = step.kind == StepKind::Rapid && self.may_reach_zone(step.from.xyz, step.to.xyz, self.tool);
-        let inside = |(at, (least, most)): (&f64, &(f64, f64))| least <= at && at <= most;
-        let beyond = !step.to.xyz.iter().zip(&self.travel).all(inside);
+        let beyond = self.is_beyond(step.to.xyz);
         let met = |is: bool, what: Meets| if is { what as Met } else { 0 };
         met(touching, Meets::Material)
             | met(touching && self.metal, Meets::Metal)
@@ -216,6 +221,13 @@ impl Watcher for Inspector<'_> {
         if moves {
             self.cutting = step.kind != StepKind::Rapid && contact == Contact::Material;
         }
+    }
+
+    fn passes(&mut self, from: [f64; 3], to: [f64; 3], state: &ModalState) -> bool {
+        let seen =
+            self.generation == Some(state.generation) && self.seen & bit_of(StepKind::Rapid, Contact::Clear, true) != 0;
+        let quiet = seen && !self.cutting && self.spin.is_up();
+        quiet && !self.is_beyond(to) && !self.may_reach_zone(from, to, self.tool)
     }
 
     fn hole(&mut self, index: u32, _new: bool, survey: &Survey) {
@@ -327,6 +339,11 @@ fn context<'a>(
     ledger: &'a mut Ledger,
 ) -> Context<'a> {
     Context { job, units, rule, subject, ledger }
+}
+
+/// One bit for each kind of step, contact, and whether it is part of a cycle.
+fn bit_of(kind: StepKind, contact: Contact, in_cycle: bool) -> u64 {
+    1 << (kind_index(kind) * 6 + contact as u64 * 2 + u64::from(in_cycle))
 }
 
 fn kind_index(kind: StepKind) -> u64 {

@@ -35,6 +35,11 @@ impl SpinClock {
         Some(self.since)
     }
 
+    /// Whether the spindle has had time enough since it last changed.
+    pub fn is_up(&self) -> bool {
+        self.since >= self.enough
+    }
+
     /// Adds the time of a step. Nothing is added once the spin-up time has passed.
     pub fn pass(&mut self, step: &Step<'_>) {
         if self.since >= self.enough {

@@ -6,9 +6,11 @@ use crate::source::Span;
 
 /// Digits a line number of the strict language may have (NISTIR 6556, section 3.3.1).
 const STRICT_DIGITS: usize = 5;
+/// Digits of a line number of any plain line.
+const LONGEST: usize = 9;
 
-/// A line of a line number and words of X, Y and Z with decimal points, each once at most, without blanks; lengths in
-/// program units. Every other line is no row and is read as a `Block`.
+/// A line of a line number and words of X, Y and Z with decimal points, each once at most, with blanks between
+/// them or none; lengths in program units. Every other line is no row and is read as a `Block`.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Row {
     /// The line without its line end.
@@ -34,6 +36,10 @@ impl Row {
             let start = offset(text, rest);
             let axis = match rest {
                 [letter @ b'X'..=b'Z', ..] => usize::from(letter - b'X'),
+                [b' ', after @ ..] => {
+                    rest = after;
+                    continue;
+                }
                 [b'\n', ..] => return self.ends(base, start, 1),
                 [b'\r', b'\n', ..] => return self.ends(base, start, 2),
                 _ => return None,
@@ -58,12 +64,19 @@ impl Row {
     }
 }
 
-/// What stands behind a line number, if there is one that surely ends.
+/// What stands behind a line number, if there is one that is plain.
 #[inline]
 fn behind_number(text: &[u8], strict: bool) -> Option<&[u8]> {
-    let [b'N', digits @ ..] = text else { return Some(text) };
-    let count = short_count(digits).filter(|count| !strict || *count <= STRICT_DIGITS)?;
-    digits.get(count..)
+    let [b'N', number @ ..] = text else { return Some(text) };
+    let count = short_count(number).or_else(|| count_before_blank(number))?;
+    number.get(count..).filter(|_| !strict || count <= STRICT_DIGITS)
+}
+
+/// Digits in front of a blank that is no blank between digits.
+fn count_before_blank(text: &[u8]) -> Option<usize> {
+    let count = text.iter().position(|byte| !byte.is_ascii_digit()).filter(|count| (1..=LONGEST).contains(count))?;
+    let [b' ', b' ' | b'X'..=b'Z', ..] = text.get(count..)? else { return None };
+    Some(count)
 }
 
 fn offset(text: &[u8], rest: &[u8]) -> usize {
@@ -71,7 +84,10 @@ fn offset(text: &[u8], rest: &[u8]) -> usize {
 }
 
 /// A row is shorter than any offset is bounded by.
-#[expect(clippy::cast_possible_truncation, reason = "three numbers of at most 18 digits are no longer than a byte counts")]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "three numbers of at most 18 digits are no longer than a byte counts"
+)]
 fn span(base: u32, start: usize, end: usize) -> Span {
     Span::new(base + start as u32, base + end as u32)
 }
@@ -98,11 +114,34 @@ mod tests {
     #[test]
     fn what_may_mean_more_is_no_row() {
         for text in [
-            "", "\n", "N5\n", "X1", "X1.", "X1\n", "x1.\n", "X1. \n", "X1. 5\n", "X 1.\n", "X1.X2.\n", "X1.F2.\n", "X1.5.\n",
-            "G1X1.\n", "/X1.\n", "N5.X1.\n", "N5 X1.\n", "N12345678X1.\n", "X1.(a)\n", "X#1\n", "X1.\rY1.\n", "X.\n", "X-\n",
+            "",
+            "\n",
+            "N5\n",
+            "X1",
+            "X1.",
+            "X1\n",
+            "x1.\n",
+            "X1. 5\n",
+            "X 1.\n",
+            "X1.X2.\n",
+            "X1.F2.\n",
+            "X1.5.\n",
+            "G1X1.\n",
+            "/X1.\n",
+            "N5.X1.\n",
+            "N5 5X1.\n",
+            "N5 .X1.\n",
+            "N5  \n",
+            "N12345678X1.\n",
+            "X1.(a)\n",
+            "X#1\n",
+            "X1.\rY1.\n",
+            "X.\n",
+            "X-\n",
         ] {
             assert_eq!(row(text, false), None, "{text:?}");
         }
+        assert_eq!(row("N40 X10. Y-.5 \n", false).unwrap().spans[1], Span::new(9, 13));
         assert!(row("N123456X1.\n", false).is_some());
         assert_eq!(row("N123456X1.\n", true), None);
         assert!(row("N12345X1.\n", true).is_some());
@@ -110,7 +149,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn rows_and_blocks_read_alike(text in "N?[0-9]{0,6}([XYZ][-+]?[0-9]{0,9}[.]?[0-9]{0,9}){1,3}\r?\n", strict: bool) {
+        fn rows_and_blocks_read_alike(text in "(N[0-9]{1,6})? ?([XYZ] ?[-+]?[0-9]{0,9}[.]?[0-9]{0,9} ?){1,3}\r?\n", strict: bool) {
             let mut block = Block::default();
             let mut row = Row::default();
             let mut both = Blocks::new(text.as_bytes(), 0, Lexis { strict });

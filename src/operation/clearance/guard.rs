@@ -129,10 +129,7 @@ impl<'a> Guard<'a> {
         let ([from_x, from_y, from_z], [x, y, z]) = (place(frame, call.from.point().unwrap_or(call.over)), over);
         let leg = |from, to, rapid| Leg { from, to, rapid, told: true, doubtful: false, block };
         let up = [from_x, from_y, z];
-        // No way there and down is longer than its axes' ways together.
-        let way = (z - from_z).abs() + (x - from_x).abs() + (y - from_y).abs() + (z - bottom).abs();
-        let (middle, room) = self.calm;
-        if distance(middle, [from_x, from_y, from_z]) + way <= room {
+        if self.cycle_is_calm([from_x, from_y, from_z], over, bottom) {
             self.legs += 1;
             return;
         }
@@ -141,6 +138,26 @@ impl<'a> Guard<'a> {
         }
         self.rapid(leg([from_x, from_y, from_z.max(z)], over, true));
         self.leg(leg(over, [x, y, bottom], false));
+    }
+
+    /// Whether a cycle's way to its place and down may come to something new.
+    pub fn may_meet(&self, frame: &Frame, from: [f64; 3], over: [f64; 3], bottom: f64) -> bool {
+        !(self.is_idle() || self.cycle_is_calm(place(frame, from), place(frame, over), bottom))
+    }
+
+    /// Takes a cycle that meets nothing new, at X and Y.
+    pub fn pass(&mut self, [x, y]: [f64; 2]) {
+        self.travel.reach(0, Some(x));
+        self.travel.reach(1, Some(y));
+        self.legs += 1;
+    }
+
+    fn cycle_is_calm(&self, from: [f64; 3], over: [f64; 3], bottom: f64) -> bool {
+        let ([from_x, from_y, from_z], [x, y, z]) = (from, over);
+        // No way there and down is longer than its axes' ways together.
+        let way = (z - from_z).abs() + (x - from_x).abs() + (y - from_y).abs() + (z - bottom).abs();
+        let (middle, room) = self.calm;
+        distance(middle, from) + way <= room
     }
 
     /// A move nobody can place, or along another axis than the tool's.
@@ -168,7 +185,12 @@ impl<'a> Guard<'a> {
             self.least = before.map_or(HORIZON, |before| before.gap);
             self.calm.1 = -1.0;
         }
-        !(self.body.parts.is_empty() || self.solids.is_empty() && self.floors.is_empty())
+        !self.is_idle()
+    }
+
+    /// Whether there is nothing to look at.
+    fn is_idle(&self) -> bool {
+        self.body.parts.is_empty() || self.solids.is_empty() && self.floors.is_empty()
     }
 
     /// A rapid, and the way it may take on a machine whose style the job does not say.

@@ -1,22 +1,25 @@
 //! Watches steps go by and recognises holes in them.
 
-use super::book::Book;
-use super::clearance::Guard;
-use super::contact::{Contact, Course, contact, course};
-use super::cover::Covers;
-use super::frame::Frame;
-use super::open::{Open, words_in_force};
-use super::pending::{Pending, Series, middle};
-use super::places::{AllPlaces, near};
-use super::scene::Scene;
-use super::timing::Timing;
-use super::track::{FeedMove, Track};
-use super::{Hole, Recipe, Survey, ToolUse};
+mod again;
+
 use crate::job::Job;
 use crate::motion::{
     Axes, BlockRef, CycleCall, CyclePart, Expand, ModalState, MotionFault, Observer, Planned, Pose, Segment, Step,
     StepKind,
 };
+use crate::operation::book::Book;
+use crate::operation::clearance::Guard;
+use crate::operation::contact::{Contact, Course, contact, course};
+use crate::operation::cover::Covers;
+use crate::operation::frame::Frame;
+use crate::operation::open::{Open, words_in_force};
+use crate::operation::pending::{Pending, Series, middle};
+use crate::operation::places::{AllPlaces, near};
+use crate::operation::scene::Scene;
+use crate::operation::timing::Timing;
+use crate::operation::track::{FeedMove, Track};
+use crate::operation::{AXIS_Z, Cut, Hole, Recipe, Survey, ToolUse};
+use again::Repeat;
 
 /// How many holes at one place are looked back on; more are the same hole over and over.
 const LOOK_BACK: usize = 8;
@@ -25,14 +28,20 @@ const FIT: f64 = 0.01;
 
 /// Someone who watches holes and steps with their contact.
 ///
-/// Of a canned cycle that repeats the one before it at another place only the positioning rapid is sent as a step.
+/// Of a canned cycle that repeats the one before it at another place only the positioning rapid is sent as a step, and
+/// that only where it does not pass.
 pub trait Watcher {
     /// One step and whether it touches material.
     fn step(&mut self, step: &Step<'_>, contact: Contact);
+    /// Whether a rapid in the air to the next hole, in the state of the one before, may go by without being sent as a
+    /// step: there is nothing in it to judge.
+    fn passes(&mut self, _from: [f64; 3], _to: [f64; 3], _state: &ModalState) -> bool {
+        false
+    }
     /// A hole is finished; `new` says that its recipe has not been seen before.
     fn hole(&mut self, index: u32, new: bool, survey: &Survey);
     /// A cut is finished; `cut` still has its stretches.
-    fn cut(&mut self, _cut: &super::Cut, _survey: &Survey) {}
+    fn cut(&mut self, _cut: &Cut, _survey: &Survey) {}
     /// A tool's stretch ended.
     fn tool(&mut self, used: &ToolUse, survey: &Survey);
     /// The state machine could not do something.
@@ -57,6 +66,7 @@ pub struct Recogniser<'a, W> {
     open: Option<Open>,
     pending: Option<Pending>,
     series: Option<Series>,
+    repeat: Option<Repeat>,
     used: Option<ToolUse>,
     timing: Timing<'a>,
     track: Track,
@@ -83,6 +93,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
             open: None,
             pending: None,
             series: None,
+            repeat: None,
             used: None,
             timing: Timing::new(job.map(|job| &job.machine)),
             covers: Covers::of(job),
@@ -320,7 +331,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
     fn account_cycle(&mut self, recipe: u32) {
         let Some((facts, used)) = self.book.facts(recipe).zip(self.used.as_mut()) else { return };
         used.feed_time += facts.seconds;
-        let along_z = self.survey.recipes.get(recipe as usize).is_some_and(|recipe| recipe.axis == super::AXIS_Z);
+        let along_z = self.survey.recipes.get(recipe as usize).is_some_and(|recipe| recipe.axis == AXIS_Z);
         if along_z {
             used.reach(facts.bottom);
         }
@@ -351,6 +362,34 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         }
         self.watcher.tool(&used, &self.survey);
         self.survey.tools.push(used);
+    }
+
+    /// Makes a hole by a cycle at a claimed place; the cycle's steps are only looked at when the one before it did
+    /// something else.
+    fn make(
+        &mut self,
+        call: &CycleCall,
+        block: BlockRef,
+        state: &ModalState,
+        at: [f64; 2],
+        (earlier, pilot): (Option<u32>, f64),
+    ) -> Expand {
+        let repeated = self.series.as_ref().and_then(|series| Some((series.recipe, series.spent(call, pilot)?)));
+        let Some((recipe, spent)) = repeated else {
+            self.pending = Some(Pending::new(call, block, state, at, earlier, pilot));
+            let track = &mut self.track;
+            self.timing.begin_cycle(&mut |segment, planned| track.settle(segment, planned));
+            return Expand::Steps;
+        };
+        self.hop(call, block, state);
+        self.timing.repeat_cycle(spent);
+        if let Some(facts) = self.book.facts(recipe) {
+            self.guard.cycle(call, facts.bottom, block, &self.scene, &self.frame);
+        }
+        self.account_cycle(recipe);
+        self.note_repeat(call, recipe, spent);
+        self.add(hole(at, recipe, block, call.stated_at, words_in_force(state, block)), earlier, false);
+        Expand::Done
     }
 
     /// The positioning rapid of a cycle that repeats the one before it.
@@ -390,6 +429,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
 
 impl<W: Watcher> Observer for Recogniser<'_, W> {
     fn step(&mut self, step: &Step<'_>) {
+        self.repeat = None;
         if step.part.is_none() {
             self.settle();
         }
@@ -433,22 +473,12 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         self.stretch(block, state);
         let (_, _, axis) = call.plane.axes();
         let at = if axis == 2 { self.frame.place(middle(call)) } else { middle(call) };
-        let (earlier, pilot) = self.claim(at, axis);
-        let repeated = self.series.as_ref().and_then(|series| Some((series.recipe, series.spent(call, pilot)?)));
-        let Some((recipe, spent)) = repeated else {
-            self.pending = Some(Pending::new(call, block, state, at, earlier, pilot));
-            let track = &mut self.track;
-            self.timing.begin_cycle(&mut |segment, planned| track.settle(segment, planned));
-            return Expand::Steps;
-        };
-        self.hop(call, block, state);
-        self.timing.repeat_cycle(spent);
-        if let Some(facts) = self.book.facts(recipe) {
-            self.guard.cycle(call, facts.bottom, block, &self.scene, &self.frame);
-        }
-        self.account_cycle(recipe);
-        self.add(hole(at, recipe, block, call.stated_at, words_in_force(state, block)), earlier, false);
-        Expand::Done
+        let claimed = self.claim(at, axis);
+        self.make(call, block, state, at, claimed)
+    }
+
+    fn cycle_again(&mut self, call: &CycleCall, block: BlockRef, state: &ModalState) -> Expand {
+        self.take_again(call, block, state)
     }
 
     fn block(&mut self, block: BlockRef, understood: bool) {
@@ -463,7 +493,6 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         self.watcher.fault(fault);
     }
 }
-
 /// The record of a hole that begins in `block`.
 fn hole([x, y]: [f64; 2], recipe: u32, block: BlockRef, stated: u32, (feed_at, speed_at): (u32, u32)) -> Hole {
     let BlockRef { source, span, trace, .. } = block;
