@@ -1,6 +1,7 @@
 //! The modal state machine: blocks become steps of the tool, each with its state, block and call trace.
 
 mod advice;
+mod again;
 mod arc;
 mod auxiliary;
 mod calls;

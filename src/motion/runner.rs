@@ -157,6 +157,11 @@ impl<'a, O: Observer> Runner<'a, O> {
         if !self.arrive(row.span, row.end, place) {
             return Flow::End;
         }
+        if let Some(to) = self.next_place(row) {
+            self.observer.block(self.block, true);
+            self.drill_again(to);
+            return Flow::Next;
+        }
         self.faults.clear();
         self.words.take_row(row);
         self.perform(false).unwrap_or(Flow::Next)

@@ -1,5 +1,6 @@
 //! Canned-cycle blocks: values kept from block to block, levels, repeats, and the calls they come to.
 
+use super::again::Standing;
 use super::runner::Runner;
 use super::words::whole;
 use super::{
@@ -25,7 +26,9 @@ pub(super) struct Series {
     ijk: [Option<f64>; 3],
     stated_at: u32,
     /// The call last made, and the generation of the modal state it was made in.
-    call: Option<(CycleCall, u32)>,
+    pub call: Option<(CycleCall, u32)>,
+    /// How things stood behind it, where a row may repeat it.
+    pub standing: Option<Standing>,
 }
 
 impl Series {
@@ -49,9 +52,6 @@ struct Levels {
 impl<O: Observer> Runner<'_, O> {
     /// One block under a canned cycle (NISTIR 6556, sections 3.5.16 and 3.5.20).
     pub(super) fn cycle_block(&mut self, code: CycleCode) {
-        if self.drill_again() {
-            return;
-        }
         self.keep_values(code);
         let named = self.words.axes();
         let repeats = match self.repeats(code) {
@@ -90,7 +90,7 @@ impl<O: Observer> Runner<'_, O> {
         } else if self.series.code != Some(code) && self.settings.dialect.sticky_values == StickyValues::SameCode {
             self.series = Series { initial: self.series.initial, ..Series::default() };
         }
-        self.series.code = Some(code);
+        (self.series.code, self.series.standing) = (Some(code), None);
         let unit = self.state.units.value.mm();
         let depth = self.axis_word(normal);
         if self.words.code(Group::Motion).is_some() || self.words.has(b'R') || depth.is_some() {
@@ -241,45 +241,16 @@ impl<O: Observer> Runner<'_, O> {
             call.form = alike.map_or(self.forms + 1, |(last, _)| last.form);
             self.forms = self.forms.max(call.form);
             self.series.call = Some((call, generation));
-            self.make_call(false);
+            self.make_call();
             if levels.clear.is_none() {
                 self.pose.known = self.pose.known.without(normal);
             }
+            self.series.standing = self.standing(generation).filter(|_| repeats == 1);
         }
     }
 
-    /// A block of in-plane words alone does at another place what the block before it did; false when this is none.
-    /// Most blocks of a hole pattern are such, and nothing has to be worked out for them again.
-    fn drill_again(&mut self) -> bool {
-        let Some((call, generation)) = &self.series.call else { return false };
-        let (first, second, normal) = call.plane.axes();
-        let words = &self.words;
-        let in_plane = Axes::default().with(first).with(second);
-        let plain = call.repeat == 0 && !words.has_codes() && words.has_only(in_plane);
-        let Pose { abc, known, .. } = self.pose;
-        let same_height = known.has(normal) && self.pose.xyz.get(normal) == call.from.xyz.get(normal);
-        let same_start = same_height && (abc, known) == (call.from.abc, call.from.known);
-        let quiet = self.state.feed_mode.value != FeedMode::InverseTime
-            && self.state.cutter.value.0 == CutterSide::Off
-            && self.state.lost == Axes::default();
-        let to = self.target(false);
-        if !(plain && same_start && quiet && *generation == self.state.generation && to.known.contains(in_plane)) {
-            return false;
-        }
-        let Some((call, _)) = &mut self.series.call else { return false };
-        call.from = self.pose;
-        for axis in [first, second] {
-            if let (Some(slot), Some(value)) = (call.over.get_mut(axis), to.axis(axis)) {
-                *slot = value;
-            }
-        }
-        self.make_call(true);
-        true
-    }
-
-    /// Shows the series' call to the observer, `again` when only its place is new, and leaves the tool where the cycle
-    /// does.
-    fn make_call(&mut self, again: bool) {
+    /// Shows the series' call to the observer and leaves the tool where the cycle does.
+    fn make_call(&mut self) {
         let Some((call, _)) = &self.series.call else { return };
         let (first, second, normal) = call.plane.axes();
         let mut end = self.pose;
@@ -290,16 +261,16 @@ impl<O: Observer> Runner<'_, O> {
             }
         }
         end.state(normal, call.clear);
-        let expand = if again {
-            self.observer.cycle_again(call, self.block, &self.state)
-        } else {
-            self.observer.cycle(call, self.block, &self.state)
-        };
-        if expand == Expand::Steps {
-            let call = *call;
+        let expand = self.observer.cycle(call, self.block, &self.state);
+        self.follow_call(expand);
+        self.pose = end;
+    }
+
+    /// Shows the call step by step, when the observer wants that.
+    pub(super) fn follow_call(&mut self, expand: Expand) {
+        if let Some((call, _)) = self.series.call.filter(|_| expand == Expand::Steps) {
             super::expand(&call, &mut |step| self.cycle_step(&call, step));
         }
-        self.pose = end;
     }
 
     fn cycle_call(&self, code: CycleCode, levels: Levels, to: &Pose) -> CycleCall {

@@ -115,12 +115,6 @@ impl Words {
         self.plain
     }
 
-    /// Whether the block has words of some of these axes and of nothing else.
-    pub fn has_only(&self, axes: Axes) -> bool {
-        let named = self.axes();
-        axes.contains(named) && self.present.count_ones() == named.0.count_ones() && self.present != 0
-    }
-
     /// Letters present, one bit each from A.
     pub fn letters(&self) -> u32 {
         self.present
