@@ -110,10 +110,7 @@ mod tests {
     #[test]
     fn a_level_stated_alone_holds_from_the_next_row_on() {
         let rows = moves(&["G99 G81 X1. Z-5. R2. F100.", "X2.", "X3.", "R4.", "X4."], "");
-        assert!(
-            rows.last().is_some_and(|row| row.contains("Some(4.0), Some(0.0), Some(4.0)")),
-            "{rows:#?}"
-        );
+        assert!(rows.last().is_some_and(|row| row.contains("Some(4.0), Some(0.0), Some(4.0)")), "{rows:#?}");
     }
 
     const BLOCKS: [&str; 30] = [
