@@ -123,12 +123,51 @@ fn a_restart_says_what_its_tool_call_states_and_what_it_does_not() {
     let row = |head: &str| words.lines().find(|line| line.starts_with(head)).unwrap().to_owned();
     assert_eq!(
         row("N1910, T13"),
-        "N1910, T13 diamond-coated drill 11.7 | G21 G90 G54 G43 H13 S4000 M3 | N1905: G17; N10: G94 G40; N30: dust \
-         extraction (switch it on) | run N1910 to N1950, then go on with the tool at Z50 at the block of the hole or edge wanted | \
-         D1-D4 |"
+        "N1910, T13 diamond-coated drill 11.7 | to N1950, Z50 | G21 G90 G54 G43 H13 S4000 M3 | N1905: G17; N10: G94 G40; \
+         N30: dust extraction (switch it on) | D1-D4 |"
     );
     // Turns of the helix count in increments, but the tool call is followed by absolute moves.
     assert!(row("N2150, T12").contains("| G43 H12 S6000 M3 | N1910: G21 G90 G54;"), "{}", row("N2150, T12"));
+}
+
+/// A program that calls `sub` with its tools inside, on the root plate.
+fn called(sub: &str) -> String {
+    let program = format!(
+        "%\nO20\nN1 G21 G17 G90 G94 G98 G40 G49 G80 G54\nN10 M98 P8001\nN20 G0 Z50.\nN30 M98 P8002\nN40 G0 Z100. M5\nM30\n\
+         O8001\nN101 G17 G40\nM99\nO8002\n{sub}M99\n%\n"
+    );
+    let folder = folder(&program, &plate().1);
+    words(&sheet(folder.path(), &[]).1)
+}
+
+const FIRST: &str =
+    "N201 T11 M6\nN202 S2650 M3\nN203 G43 H11 Z50.\nN204 G0 X390. Y0.\nN205 G1 Z-10. F159.\nN206 G0 Z50.\n";
+const SECOND: &str =
+    "N211 T13 M6\nN212 S4000 M3\nN213 G43 H13 Z50.\nN214 G0 X0. Y390.\nN215 G1 Z-9. F180.\nN216 G0 Z50.\n";
+
+#[test]
+fn a_tool_called_inside_a_subprogram_is_taken_up_at_the_call() {
+    let words = called(FIRST);
+    let row = words.lines().find(|line| line.starts_with("N30, which leads to N201")).unwrap();
+    // Words of the other subprogram were set before the call, wherever they stand in the file.
+    assert_eq!(
+        row,
+        "N30, which leads to N201, T11 carbide drill 12.0 | all of it | G43 H11 S2650 M3 | \
+         N1: G21 G90 G94 G54; N101: G17 G40 | #1 |",
+        "{words}"
+    );
+    assert!(!words.contains("No restart of its own"), "{words}");
+}
+
+#[test]
+fn a_second_tool_of_a_subprogram_is_named_with_the_restart_that_leads_to_it() {
+    let words = called(&format!("{FIRST}{SECOND}"));
+    let row = words.lines().find(|line| line.starts_with("N30, which leads to N201")).unwrap();
+    assert!(row.ends_with("| #1, #2 |"), "all of it makes both again: {row}");
+    assert!(words.contains("T13 diamond-coated drill 11.7 at N211: from N30."), "{words}");
+    let untooled = FIRST.replace("N201 T11 M6\n", "").replace("H11", "H0");
+    let words = called(&format!("{untooled}{SECOND}"));
+    assert!(words.contains("No tool call leads to a cut") && words.contains("at N211: from the top."), "{words}");
 }
 
 #[test]

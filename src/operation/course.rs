@@ -3,11 +3,15 @@
 
 use super::Survey;
 use crate::motion::{BlockRef, ModalState, MotionFault, Observer, Step, StepKind};
+use crate::source::{SourceId, Span};
 
 /// Stops, ways and strokes kept for drawing; more would only blacken the picture. House value.
 const MOST_DRAWN: usize = 6_000;
 /// Sideways movement below this counts as none, mm; house value.
 const SIDEWAYS: f64 = 1e-4;
+/// Blocks kept between a tool call and its first cut. A word in one that is not kept counts as set before: it is restored
+/// by hand rather than relied on. House value.
+const MOST_RUN: usize = 6_000;
 /// Chords of a drawn arc, in degrees; house value.
 const CHORD: f64 = 12.0;
 
@@ -35,6 +39,11 @@ pub struct ToolCourse {
     pub tool: u32,
     /// Block of the tool change; `None` for a tool in the spindle from the start.
     pub change: Option<BlockRef>,
+    /// Block of the main program to take the program up at: that of the tool change, or the call that leads to it before
+    /// anything is cut. `None` where there is none: a control put into a subprogram does not know where to return.
+    pub from: Option<BlockRef>,
+    /// Blocks run from there to the first cut.
+    pub run: Vec<(SourceId, Span)>,
     /// First block that brings the tip to a known height, and that height.
     pub approach: Option<(BlockRef, f64)>,
     /// Last height above the entry face before the first cut, and its block.
@@ -82,15 +91,20 @@ pub struct CourseWatch<'a> {
     over: Option<BlockRef>,
     block: BlockRef,
     before: Option<BlockRef>,
+    /// Last block of the main program, and whether anything was cut since.
+    main: BlockRef,
+    has_cut: bool,
+    /// Blocks run since then, that one among them.
+    since: Vec<(SourceId, Span)>,
 }
 
 impl<'a> CourseWatch<'a> {
     /// A watch for the program that left `survey` behind.
     #[must_use]
     pub fn new(survey: &'a Survey, entry: Option<f64>) -> Self {
-        let course = Course::default();
-        let block = BlockRef::default();
-        Self { course, survey, entry, next: 0, over: None, block, before: None }
+        let (course, block) = (Course::default(), BlockRef::default());
+        let since = Vec::new();
+        Self { course, survey, entry, next: 0, over: None, block, before: None, main: block, has_cut: false, since }
     }
 
     /// What was seen.
@@ -99,7 +113,7 @@ impl<'a> CourseWatch<'a> {
         let Self { mut course, survey, .. } = self;
         let own = |hole: &super::Hole| BlockRef {
             source: hole.source,
-            span: crate::source::Span::new(hole.block, hole.block),
+            span: Span::new(hole.block, hole.block),
             index: 0,
             trace: hole.trace,
         };
@@ -127,6 +141,14 @@ impl<'a> CourseWatch<'a> {
         self.course.tools.last_mut()
     }
 
+    fn change(&mut self, step: &Step<'_>) {
+        self.over = None;
+        let from = (!self.has_cut).then_some(self.main);
+        let run = self.since.clone();
+        let new = ToolCourse::new(step.state.tool.value, Some(step.block));
+        self.course.tools.push(ToolCourse { from, run, ..new });
+    }
+
     fn moved(&mut self, step: &Step<'_>) {
         let ([x, y, z], [to_x, to_y, to_z]) = (step.from.xyz, step.to.xyz);
         let known = step.to.known.has(0) && step.to.known.has(1);
@@ -145,6 +167,7 @@ impl<'a> CourseWatch<'a> {
             chords(step, |from, to| draw(&mut self.course.cuts, &mut self.course.cut_off, from, to));
         }
         self.reach(step.block);
+        self.has_cut |= cutting;
         self.note(step, cutting);
     }
 
@@ -179,7 +202,8 @@ impl<'a> CourseWatch<'a> {
 
 impl ToolCourse {
     fn new(tool: u32, change: Option<BlockRef>) -> Self {
-        Self { tool, change, approach: None, near: None, cut: None, ready: None, state: None }
+        let (from, run) = (None, Vec::new());
+        Self { tool, change, from, run, approach: None, near: None, cut: None, ready: None, state: None }
     }
 }
 
@@ -187,10 +211,7 @@ impl Observer for CourseWatch<'_> {
     fn step(&mut self, step: &Step<'_>) {
         match step.kind {
             StepKind::Rapid | StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_) => self.moved(step),
-            StepKind::ToolChange => {
-                self.over = None;
-                self.course.tools.push(ToolCourse::new(step.state.tool.value, Some(step.block)));
-            }
+            StepKind::ToolChange => self.change(step),
             StepKind::Stop(code @ (0 | 1)) if self.course.stops.len() < MOST_DRAWN => {
                 self.course.stops.push(Stop { code, block: step.block, tool: step.state.tool.value });
             }
@@ -201,9 +222,23 @@ impl Observer for CourseWatch<'_> {
     fn block(&mut self, block: BlockRef, _understood: bool) {
         self.before = Some(self.block);
         self.block = block;
+        if block.trace.0 == 0 {
+            (self.main, self.has_cut) = (block, false);
+            self.since.clear();
+        }
+        keep(&mut self.since, block);
+        if let Some(stretch) = self.course.tools.last_mut().filter(|stretch| stretch.cut.is_none()) {
+            keep(&mut stretch.run, block);
+        }
     }
 
     fn fault(&mut self, _fault: MotionFault) {}
+}
+
+fn keep(run: &mut Vec<(SourceId, Span)>, block: BlockRef) {
+    if run.len() < MOST_RUN {
+        run.push((block.source, block.span));
+    }
 }
 
 fn draw(ways: &mut Vec<([f64; 2], [f64; 2])>, cut_off: &mut bool, from: [f64; 2], to: [f64; 2]) {

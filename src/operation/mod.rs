@@ -42,6 +42,6 @@ pub use hole::{AXIS_Z, Hole, HoleWord, Orbit, Origin, Recipe, Stroke, StrokeKind
 pub use locate::hole_word_span;
 pub use point::{Point, lip, point_key, point_length};
 pub use recognise::{Recogniser, Watcher};
-pub use restart::{Inherited, Restart, restarts};
+pub use restart::{Inherited, Restart, Restarts, restarts};
 pub use survey::{LayerLength, Survey, ToolUse};
 pub use through::Stages;

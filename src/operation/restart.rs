@@ -1,26 +1,37 @@
 //! Where a broken-off program can be taken up again: what each tool call states anew, and what must be restored by hand.
 
-use super::course::{Course, ToolCourse};
+use super::course::{Course, FirstCut, ToolCourse};
 use crate::motion::{
     BlockRef, CutterSide, Distance, FeedMode, LengthOffset, ModalState, PathMode, Plane, Set, SpindleSense,
 };
-use crate::source::SourceId;
+use crate::source::{SourceId, Span};
 use crate::units::{UnitSystem, trimmed};
+
+/// Where a program can be taken up again.
+#[derive(Clone, Debug, Default)]
+pub struct Restarts {
+    /// One for each block of the main program that is a tool call, or a call that leads to one, before a cut.
+    pub offered: Vec<Restart>,
+    /// Tool calls that only the top of the program leads to.
+    pub from_top: Vec<BlockRef>,
+}
 
 /// One place to take up the program.
 #[derive(Clone, Debug)]
 pub struct Restart {
-    /// Block of the tool call.
+    /// Block of the main program.
     pub block: BlockRef,
-    /// Tool it calls.
+    /// Tool it calls first.
     pub tool: u32,
-    /// Last block that must have run before going on further down.
+    /// Tool calls it leads to: that of `tool`, then those inside subprograms that have no restart of their own.
+    pub leads_to: Vec<BlockRef>,
+    /// Last block that must have run before going on further down; `None` where the program has to run on.
     pub ready: Option<BlockRef>,
     /// Height the tool is then at, program mm.
     pub height: Option<f64>,
-    /// Words between the tool call and the first cut, as programs write them.
+    /// Words between the block and the first cut, as programs write them.
     pub restated: Vec<String>,
-    /// What holds at the first cut and was set before the tool call.
+    /// What holds at the first cut and was set before the block.
     pub by_hand: Vec<Inherited>,
 }
 
@@ -35,26 +46,46 @@ pub struct Inherited {
     pub set_at: Option<(SourceId, u32)>,
 }
 
-/// One restart for each tool call of the main program that leads to a cut. Tool calls inside subprograms are left out:
-/// control and program would disagree about where to return.
+/// The restarts of a program. A tool call inside a subprogram is taken up at the call in the main program that leads to
+/// it: put into the subprogram, the control would not know where to return. Where something is cut between the two, the
+/// restart before it is the one that leads there.
 #[must_use]
-pub fn restarts(course: &Course) -> Vec<Restart> {
-    course.tools.iter().filter_map(restart).collect()
+pub fn restarts(course: &Course) -> Restarts {
+    let mut found = Restarts::default();
+    for stretch in &course.tools {
+        let (Some(change), Some(cut)) = (stretch.change, &stretch.cut) else { continue };
+        match (stretch.from, found.offered.last_mut()) {
+            (Some(block), _) => found.offered.push(restart(stretch, block, change, cut)),
+            (None, Some(earlier)) => earlier.leads_to.push(change),
+            (None, None) => found.from_top.push(change),
+        }
+    }
+    found
 }
 
-fn restart(stretch: &ToolCourse) -> Option<Restart> {
-    let ToolCourse { tool, change, cut, ready, state, .. } = stretch;
-    let (block, cut) = ((*change)?, cut.as_ref()?);
-    let state = state.as_ref().unwrap_or(&cut.state);
-    if block.trace.0 != 0 || block.source != SourceId(0) {
-        return None;
+fn restart(stretch: &ToolCourse, block: BlockRef, change: BlockRef, cut: &FirstCut) -> Restart {
+    let mut found = Restart {
+        block,
+        tool: stretch.tool,
+        leads_to: vec![change],
+        ready: stretch.ready.filter(|ready| ready.trace.0 == 0),
+        height: stretch.approach.map(|(_, height)| height),
+        restated: Vec::new(),
+        by_hand: Vec::new(),
+    };
+    for Fact { word, meaning, at } in facts(stretch.state.as_ref().unwrap_or(&cut.state)) {
+        let has = |(source, at): (u16, u32)| {
+            let inside = |(of, span): &(SourceId, Span)| of.0 == source && span.start <= at && at < span.end;
+            stretch.run.iter().any(inside)
+        };
+        if at.is_some_and(has) {
+            found.restated.push(word);
+        } else {
+            let set_at = at.map(|(source, at)| (SourceId(source), at));
+            found.by_hand.push(Inherited { word, meaning, set_at });
+        }
     }
-    let height = stretch.approach.map(|(_, height)| height);
-    let mut found = Restart { block, tool: *tool, ready: *ready, height, restated: Vec::new(), by_hand: Vec::new() };
-    for fact in facts(state) {
-        found.sort(fact);
-    }
-    Some(found)
+    found
 }
 
 /// A modal value at the first cut.
@@ -63,18 +94,6 @@ struct Fact {
     meaning: &'static str,
     /// Source and byte of its word.
     at: Option<(u16, u32)>,
-}
-
-impl Restart {
-    fn sort(&mut self, fact: Fact) {
-        let anew = |(source, at): (u16, u32)| source != 0 || at >= self.block.span.start;
-        if fact.at.is_some_and(anew) {
-            self.restated.push(fact.word);
-        } else {
-            let set_at = fact.at.map(|(source, at)| (SourceId(source), at));
-            self.by_hand.push(Inherited { word: fact.word, meaning: fact.meaning, set_at });
-        }
-    }
 }
 
 /// Every modal value that bears on a cut, with its word. Values that no word ever set count only where they matter.

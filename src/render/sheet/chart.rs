@@ -7,8 +7,8 @@ use plotters::prelude::{
 };
 use std::error::Error;
 
-/// Size in pixels.
-const SIZE: (u32, u32) = (340, 190);
+/// Size in pixels: a quarter of the paper's width with letters that can be read.
+const SIZE: (u32, u32) = (240, 150);
 /// Values beyond this are no reading of the trade and cannot be drawn.
 const MOST: f64 = 1e7;
 /// Room above the highest line.
@@ -83,9 +83,9 @@ fn draw(
     let root = SVGBackend::with_string(text, SIZE).into_drawing_area();
     root.fill(&WHITE).map_err(|error| error.to_string())?;
     let mut chart = ChartBuilder::on(&root)
-        .margin(6)
-        .x_label_area_size(34)
-        .y_label_area_size(52)
+        .margin(4)
+        .x_label_area_size(30)
+        .y_label_area_size(48)
         .build_cartesian_2d(least..most, 0.0..high)
         .map_err(|error| error.to_string())?;
     let font = ("sans-serif", 12).into_font();

@@ -128,7 +128,7 @@ fn picture(scene: &Scene<'_>, job: &Job, cut: &Cut) -> SpeedPicture {
     let edge = cut.edge.and_then(|edge| job.edges.get(edge)).map_or("cut", |edge| edge.id.as_str());
     SpeedPicture {
         title: format!("{edge}, {}, from {}", scene.book.tool(cut.tool), scene.block(cut.first)),
-        chip: drawn(chips.into_iter().flatten().collect(), &format!("{unit}/edge at the wall")),
+        chip: drawn(chips.into_iter().flatten().collect(), &format!("{unit}/edge at wall")),
         speed: drawn(speeds.into_iter().flatten().collect(), &format!("feed, {unit}/min")),
     }
 }

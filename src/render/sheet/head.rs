@@ -8,10 +8,20 @@ use crate::source::{Source, SourceId, sha256};
 /// Hexadecimal digits of a hash that people compare by eye.
 const SHORT: usize = 12;
 
+/// Letters that a third of the paper's width holds beside a name.
+const LONG: usize = 30;
+
 /// One line of a list of facts.
 pub(super) struct Fact {
     pub name: &'static str,
     pub value: String,
+}
+
+impl Fact {
+    /// Whether it needs more room than others.
+    pub fn is_long(&self) -> bool {
+        self.value.chars().count() > LONG
+    }
 }
 
 /// A source with its SHA-256.

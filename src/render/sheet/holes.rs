@@ -208,7 +208,7 @@ fn to_fill_in(scene: &Scene<'_>, group: usize, members: &[u32]) -> Group {
     Group {
         title,
         limits: wanted.map_or_else(String::new, |wanted| limits(wanted, scene.job, scene.book.report.units)),
-        tools: tools.iter().map(|tool| format!("T{tool}")).collect::<Vec<_>>().join(", "),
+        tools: tools.iter().map(|tool| format!("T{tool}")).collect::<Vec<_>>().join(", then "),
         columns,
         more: if more > 0 { format!("and {} not listed", counted(more, "hole")) } else { String::new() },
     }

@@ -16,7 +16,7 @@ mod tools;
 use super::book::Book;
 use super::terminal::conclusion;
 use super::verdict::{Tally, Verdict};
-use super::{CAUTION, answers, coverage};
+use super::{CAUTION, answers, counted, coverage};
 use crate::check::Report;
 use crate::diagnostic::Severity;
 use crate::job::Job;
@@ -28,7 +28,7 @@ use findings::{FindingRow, MissingRow, WaiverRow};
 use head::{Fact, Hash};
 use holes::{Card, Group};
 use prove::{ProveRow, StopRow};
-use restart::RestartRow;
+use restart::RestartPart;
 use std::collections::BTreeMap;
 use tools::ToolRow;
 
@@ -75,7 +75,7 @@ struct Page {
     prove: Vec<ProveRow>,
     stops: Vec<StopRow>,
     plan: Option<plan::Plan>,
-    restarts: Vec<RestartRow>,
+    restart: RestartPart,
     cards: Vec<Card>,
     groups: Vec<Group>,
     edges: Vec<EdgeRow>,
@@ -85,7 +85,7 @@ struct Page {
     unasked: Vec<MissingRow>,
     waivers: Vec<WaiverRow>,
     caution: &'static str,
-    tally: Tally,
+    tally: String,
 }
 
 /// What was measured, and yes or no.
@@ -130,7 +130,7 @@ fn page(from: &SheetSource<'_>) -> Page {
         prove: prove::rows(&scene),
         stops: prove::stops(&scene),
         plan: plan::plan(&scene),
-        restarts: restart::rows(&scene),
+        restart: restart::part(&scene),
         cards: holes::cards(&scene),
         groups: holes::groups(&scene),
         edges: edges::rows(&scene),
@@ -140,8 +140,14 @@ fn page(from: &SheetSource<'_>) -> Page {
         unasked,
         waivers: findings::waivers(from.job),
         caution: CAUTION,
-        tally: Tally::of(from.report),
+        tally: tally(from.report),
     }
+}
+
+fn tally(report: &Report) -> String {
+    let Tally { errors, warnings, notes, waived, .. } = Tally::of(report);
+    let open = [(errors, "error"), (warnings, "warning"), (notes, "note")].map(|(count, noun)| counted(count, noun));
+    format!("{} open; {waived} waived", open.join(", "))
 }
 
 /// What every part of the page looks at.

@@ -8,9 +8,10 @@ use std::collections::BTreeSet;
 use std::fmt::Write;
 
 /// Width and height the drawing may take, pixels.
-const ROOM: (f64, f64) = (640.0, 330.0);
-/// Margin round it, pixels.
+const ROOM: (f64, f64) = (480.0, 320.0);
+/// Margin round it, and what names need besides to the right, pixels.
 const MARGIN: f64 = 10.0;
+const NAMES: f64 = 24.0;
 /// Chord error of drawn arcs, mm.
 const CHORD: f64 = 0.2;
 /// Holes named one by one; of more only the first and last of each group are. House value.
@@ -35,6 +36,13 @@ pub(super) struct Plan {
     alt: String,
     pub cut_off: bool,
     pub key: Vec<(&'static str, String)>,
+}
+
+impl Plan {
+    /// Whether it takes more than half the paper's width to be read.
+    pub fn is_wide(&self) -> bool {
+        self.width > 1.25 * self.height
+    }
 }
 
 struct Named {
@@ -91,7 +99,7 @@ impl Frame {
             let (least, most) = (self.least.get(axis).copied(), self.most.get(axis).copied());
             libm::ceil((most.unwrap_or(0.0) - least.unwrap_or(0.0)) * self.scale + 2.0 * MARGIN)
         };
-        (side(0), side(1))
+        (side(0) + NAMES, side(1))
     }
 
     /// A closed path.

@@ -7,11 +7,11 @@ use crate::units::{Millimetres, UnitSystem, trimmed};
 use askama::Template;
 
 /// Pixels of the drawing.
-const HEIGHT: f64 = 216.0;
+const HEIGHT: f64 = 140.0;
 /// Where the block of material begins and ends, and where the labels stand, pixels.
-const BLOCK: (f64, f64) = (62.0, 162.0);
+const BLOCK: (f64, f64) = (58.0, 136.0);
 /// Room above the entry face, pixels.
-const HEAD: f64 = 26.0;
+const HEAD: f64 = 20.0;
 /// Labels nearer than this would run into each other, pixels.
 const APART: f64 = 11.0;
 
