@@ -1,23 +1,26 @@
 //! What a patch does and does not cure: notes for people beside the diff, one document for machines.
 
 use super::look::Look;
-use super::{CAUTION, counted};
+use super::{CAUTION, counted, grouped};
 use crate::diagnostic::Finding;
 use crate::patch::Patch;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// What every patch says of itself.
 const PROPOSAL: &str = "A patch is a proposal. It was applied to a copy, read again and checked again; that proves what \
     the text says, not that the cut will be good. Prove it out as any change of the program.";
+
+/// Findings of one rule that are told in full before the rest are counted: a house value.
+const SHOWN: usize = 5;
 
 /// Which findings the patch cures, which it leaves and why.
 #[must_use]
 pub fn patch_notes(patch: &Patch, findings: &[Finding], look: &Look) -> String {
     let verdict = patch.verdict();
     let mut text = String::new();
-    for finding in verdict.cured.iter().filter_map(|index| findings.get(*index)) {
-        text.push_str(&look.led("cured", &format!("{}: {}", finding.rule, finding.message)));
-    }
+    let cured: Vec<_> = verdict.cured.iter().filter_map(|index| findings.get(*index)).collect();
+    text.push_str(&listed("cured", &cured, look));
     text.push_str(&left(&verdict.left, findings, look));
     if verdict.cured.is_empty() {
         return text + &look.wrapped("", "  ", "no change is proposed");
@@ -32,6 +35,23 @@ pub fn patch_notes(patch: &Patch, findings: &[Finding], look: &Look) -> String {
     text
 }
 
+/// Findings one by one, the first few of each rule.
+fn listed(label: &str, findings: &[&Finding], look: &Look) -> String {
+    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut text = String::new();
+    for finding in findings {
+        let count = seen.entry(finding.rule).or_default();
+        *count += 1;
+        if *count <= SHOWN {
+            text.push_str(&look.led(label, &format!("{}: {}", finding.rule, finding.message)));
+        }
+    }
+    for (rule, count) in seen.into_iter().filter(|(_, count)| *count > SHOWN) {
+        text.push_str(&look.led(label, &format!("{rule}: {} more", grouped((count - SHOWN) as u64))));
+    }
+    text
+}
+
 /// What is left, those for the same reason together.
 fn left(left: &[(usize, String)], findings: &[Finding], look: &Look) -> String {
     let mut reasons: Vec<&str> = Vec::new();
@@ -43,9 +63,8 @@ fn left(left: &[(usize, String)], findings: &[Finding], look: &Look) -> String {
     let mut text = String::new();
     for reason in reasons {
         let alike = left.iter().filter(|(_, why)| why == reason);
-        for finding in alike.filter_map(|(index, _)| findings.get(*index)) {
-            text.push_str(&look.led("left", &format!("{}: {}", finding.rule, finding.message)));
-        }
+        let alike: Vec<_> = alike.filter_map(|(index, _)| findings.get(*index)).collect();
+        text.push_str(&listed("left", &alike, look));
         text.push_str(&look.led("", &format!("because {reason}")));
     }
     text
@@ -102,4 +121,21 @@ pub fn patch_json(patch: &Patch, program: &str, findings: &[Finding]) -> String 
     };
     // Strings and integers in structs and lists cannot fail to serialise.
     serde_json::to_string_pretty(&document).unwrap_or_default() + "\n"
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::Severity;
+    use crate::render::sample::bare;
+
+    #[test]
+    fn many_findings_of_one_rule_are_counted_behind_the_first() {
+        let findings: Vec<Finding> = (1..=8)
+            .map(|feed| bare("exit-feed-high", Severity::Error, &format!("exit feed 0.{feed} mm/rev")))
+            .collect();
+        let listed = listed("cured", &findings.iter().collect::<Vec<_>>(), &Look::default());
+        assert_eq!(listed.lines().count(), SHOWN + 1, "{listed}");
+        assert!(listed.contains("exit-feed-high: 3 more"), "{listed}");
+    }
 }
