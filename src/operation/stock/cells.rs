@@ -13,6 +13,23 @@ pub struct Cells {
     rows: usize,
 }
 
+/// Cells side by side in rows one above the other.
+#[derive(Clone, Debug)]
+pub struct Block {
+    rows: Range<usize>,
+    across: Range<usize>,
+    /// Columns of the whole grid.
+    columns: usize,
+}
+
+impl Block {
+    /// Its cells, row by row.
+    pub fn rows(&self) -> impl Iterator<Item = Range<usize>> + use<> {
+        let (columns, across) = (self.columns, self.across.clone());
+        self.rows.clone().map(move |row| row * columns + across.start..row * columns + across.end)
+    }
+}
+
 /// Most cells, whatever the panel's size.
 const MOST: f64 = 1_000_000.0;
 /// How far the grid's corner stands off that of its box, in cells: an odd share, so that no middle of a cell lies on an
@@ -86,32 +103,23 @@ impl Cells {
         self.at(least).is_some() && self.at(most).is_some()
     }
 
-    /// The cells a box touches, row by row.
-    pub fn rows_within(
-        &self,
-        ([x0, y0], [x1, y1]): ([f64; 2], [f64; 2]),
-    ) -> impl Iterator<Item = Range<usize>> + use<> {
-        let (columns, [x, _]) = (self.columns, self.corner);
-        let across = self.between(x0 - x, x1 - x, columns);
-        self.rows_between(y0, y1).map(move |row| row * columns + across.start..row * columns + across.end)
+    /// The cells a box touches.
+    pub fn block(&self, ([x0, y0], [x1, y1]): ([f64; 2], [f64; 2])) -> Block {
+        let [x, _] = self.corner;
+        Block {
+            rows: self.rows_between(y0, y1),
+            across: self.between(x0 - x, x1 - x, self.columns),
+            columns: self.columns,
+        }
     }
 
-    /// The cells a box touches with their middles.
-    pub fn middles_within(
-        self,
-        ([x0, y0], [x1, y1]): ([f64; 2], [f64; 2]),
-    ) -> impl Iterator<Item = (usize, [f64; 2])> + use<> {
-        let [x, _] = self.corner;
-        let across = self.between(x0 - x, x1 - x, self.columns);
-        self.rows_between(y0, y1).flat_map(move |row| {
+    /// The cells of a block with their middles.
+    pub fn middles(self, block: &Block) -> impl Iterator<Item = (usize, [f64; 2])> + use<> {
+        let across = block.across.clone();
+        block.rows.clone().flat_map(move |row| {
             let y = self.row_middle(row);
             across.clone().map(move |column| (row * self.columns + column, [self.column_middle(column), y]))
         })
-    }
-
-    /// The cells a box touches.
-    pub fn within(&self, bounds: ([f64; 2], [f64; 2])) -> impl Iterator<Item = usize> + use<> {
-        self.rows_within(bounds).flatten()
     }
 
     /// The rows between two heights.
@@ -150,7 +158,7 @@ impl Cells {
 }
 
 /// The whole part of a number, between nothing and `most`; nothing for no number.
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a cast to usize saturates")]
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a cast saturates; there are fewer cells")]
 fn whole(number: f64, most: usize) -> usize {
-    (number as usize).min(most)
+    (number as u32 as usize).min(most)
 }

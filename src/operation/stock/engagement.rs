@@ -1,8 +1,9 @@
 //! How much of a tool's leading half stands in material, by intervals of its circle.
 
-use super::front::{Front, View};
+use super::front::Front;
 use super::removed::SAME_HEIGHT;
 use super::swept::Swept;
+use super::view::View;
 use super::{MOST_CHORDS, SAG, Stock};
 use crate::operation::Side;
 
@@ -29,14 +30,10 @@ impl Stock {
         }
         let view = View::new(centre, heading, radius);
         let bounds = view.bounds();
-        if !self.cells.rows_within(bounds).any(|row| self.removed.leaves(row, z)) {
-            return None;
-        }
-        let mut front = Front::whole(radius);
-        let inside =
-            self.cells.contain(bounds) && self.cells.rows_within(bounds).all(|row| self.outline.surrounds(row));
-        if !inside {
-            self.outline.carve(&self.cells, &view, &mut front);
+        let block = self.cells.block(bounds);
+        let mut front = Front::of(self.removed.ahead(&self.cells, &block, z, &view), radius)?;
+        if !self.cells.contain(bounds) || !block.rows().all(|row| self.outline.surrounds(row)) {
+            self.outline.carve((&self.cells, &block), &view, &mut front);
         }
         let mut higher = std::mem::take(&mut self.higher);
         higher.clear();
@@ -48,7 +45,7 @@ impl Stock {
             }
         }
         if !front.is_empty() {
-            self.removed.carve((&self.cells, bounds), z, &view, &mut front, &mut higher);
+            self.removed.carve((&self.cells, &block), z, &view, &mut front, &mut higher);
         }
         let engaged = (!front.is_empty()).then(|| Engaged {
             start: front.spans().first().map_or(0.0, |(low, _)| libm::asin(*low).to_degrees()),

@@ -3,111 +3,14 @@
 //! A point of it is told by its sine: how far it lies to the left of the path, in tool radii, from -1 on the right to 1 on
 //! the left. So intervals are cut with nothing but square roots, and an angle is needed once, at the end.
 
+use super::ahead::Ahead;
+use super::marks::on_circle;
 use crate::operation::Side;
 
 /// Spans narrower than this across the path are no chips but what flattening and rounding leave, mm; house value.
 pub const FILM: f64 = 0.005;
-/// How far cells that are gone overlap, mm; less than a film.
-const HAIR: f64 = 1e-4;
 /// Most spans kept apart; a removal that would make more is left out, so that engagement comes out too large.
 const MOST_SPANS: usize = 8;
-/// How far beyond its ends a piece of a border is still followed, in tool radii: no crossing may be missed.
-pub const BEYOND: f64 = 1e-6;
-/// Most marks of one shape.
-const MOST_MARKS: usize = 8;
-
-/// The tool where it looks ahead.
-#[derive(Clone, Copy, Debug)]
-pub struct View {
-    /// Centre of the tool.
-    centre: [f64; 2],
-    /// Unit vector of the way.
-    heading: [f64; 2],
-    /// Radius of the tool, mm.
-    radius: f64,
-    /// One over it.
-    inverse: f64,
-}
-
-impl View {
-    /// A tool of that radius, mm, as it goes along a unit vector.
-    pub fn new(centre: [f64; 2], heading: [f64; 2], radius: f64) -> Self {
-        Self { centre, heading, radius, inverse: 1.0 / radius }
-    }
-
-    /// So many mm, in tool radii.
-    pub fn in_radii(&self, length: f64) -> f64 {
-        length * self.inverse
-    }
-
-    /// A place seen from the tool: ahead and to the left, in tool radii.
-    pub fn local(&self, [x, y]: [f64; 2]) -> [f64; 2] {
-        let ([cx, cy], [hx, hy]) = (self.centre, self.heading);
-        let (dx, dy) = (x - cx, y - cy);
-        [(dx * hx + dy * hy) * self.inverse, (hx * dy - hy * dx) * self.inverse]
-    }
-
-    /// The place that is seen so from the tool.
-    fn place(&self, [ahead, left]: [f64; 2]) -> [f64; 2] {
-        let ([cx, cy], [hx, hy]) = (self.centre, self.heading);
-        let (ahead, left) = (ahead * self.radius, left * self.radius);
-        [cx + ahead * hx - left * hy, cy + ahead * hy + left * hx]
-    }
-
-    /// The point of the leading half with that sine.
-    pub fn point(&self, sine: f64) -> [f64; 2] {
-        self.place(on_circle(sine))
-    }
-
-    /// Middle and radius of a circle about all parts of the front, mm.
-    pub fn hull(&self, front: &Front) -> ([f64; 2], f64) {
-        let (middle, about) = front.hull;
-        (self.place(middle), about * self.radius)
-    }
-
-    /// Takes a box that is gone out of the tool's front.
-    pub fn carve_box(&self, ([x0, y0], [x1, y1]): ([f64; 2], [f64; 2]), front: &mut Front) {
-        let ([cx, cy], [hx, hy], inverse) = (self.centre, self.heading, self.inverse);
-        // Neighbours overlap by a hair, so that no sliver stays between them.
-        let span = |low: f64, high: f64, at: f64| ((low - at - HAIR) * inverse, (high - at + HAIR) * inverse);
-        let sides = [([hx, -hy], span(x0, x1, cx)), ([hy, hx], span(y0, y1, cy))];
-        let ([ahead, left], about) = front.hull();
-        let seen = |[nx, ny]: [f64; 2]| (ahead * nx + left * ny - about, ahead * nx + left * ny + about);
-        if sides.iter().any(|(normal, (low, high))| seen(*normal).1 <= *low || seen(*normal).0 >= *high) {
-            return;
-        }
-        let (low, high) = front.bounds();
-        let (mut marks, mut inside) = (Marks::between(low, high), true);
-        for (normal, (low, high)) in sides {
-            let (least, most) = seen(normal);
-            for side in [low, high] {
-                if (least..most).contains(&side) {
-                    marks.line(normal, side, |_| true);
-                    inside = false;
-                }
-            }
-        }
-        if inside {
-            return front.clear();
-        }
-        carve(front, marks.sorted(), |sine| {
-            let [ahead, left] = on_circle(sine);
-            sides.iter().all(|([nx, ny], (low, high))| (*low..=*high).contains(&(ahead * nx + left * ny)))
-        });
-    }
-
-    /// Least and most X and Y of the leading half.
-    pub fn bounds(&self) -> ([f64; 2], [f64; 2]) {
-        let ([cx, cy], [hx, hy], radius) = (self.centre, self.heading, self.radius);
-        let most = |along: f64, across: f64| if along >= 0.0 { radius } else { radius * across.abs() };
-        ([cx - most(-hx, hy), cy - most(-hy, hx)], [cx + most(hx, hy), cy + most(hy, hx)])
-    }
-}
-
-/// The point of the unit circle's leading half with that sine.
-pub fn on_circle(sine: f64) -> [f64; 2] {
-    [libm::sqrt((1.0 - sine * sine).max(0.0)), sine]
-}
 
 /// Parts of the leading half that meet material, from right to left, as sines.
 #[derive(Clone, Debug)]
@@ -121,11 +24,20 @@ pub struct Front {
 }
 
 impl Front {
-    /// All of it, of a tool of that radius, mm.
-    pub fn whole(radius: f64) -> Self {
-        let mut spans = [(0.0, 0.0); MOST_SPANS];
-        spans[0] = (-1.0, 1.0);
-        Self { spans, count: 1, film: FILM / radius, hull: ([0.0, 0.0], 1.0) }
+    /// The parts of a tool of that radius, mm, that may meet material; `None` when no part does.
+    pub fn of(ahead: Ahead, radius: f64) -> Option<Self> {
+        let (mut spans, mut count) = ([(0.0, 0.0); MOST_SPANS], 0);
+        for (from, to) in ahead.spans() {
+            match spans.get_mut(count) {
+                Some(span) => (*span, count) = ((from, to), count + 1),
+                None => spans[MOST_SPANS - 1].1 = to,
+            }
+        }
+        let mut front = Self { spans, count, film: FILM / radius, hull: ([0.0, 0.0], 1.0) };
+        (count > 0).then(|| {
+            front.tighten();
+            front
+        })
     }
 
     /// The parts.
@@ -162,6 +74,25 @@ impl Front {
     /// Whether nothing meets material.
     pub fn is_empty(&self) -> bool {
         self.count == 0
+    }
+
+    /// Takes away what lies between marks and is gone, told by the middle of each interval; whether anything was.
+    pub fn carve(&mut self, marks: &[f64], gone: impl Fn(f64) -> bool) -> bool {
+        let (mut low, last) = self.bounds();
+        let mut changed = false;
+        for high in marks.iter().copied().filter(|mark| *mark < last).chain([last]) {
+            if high > low {
+                if self.meets(low, high) && gone((low + high) / 2.0) {
+                    self.remove(low, high);
+                    changed = true;
+                }
+                low = high;
+            }
+        }
+        if changed {
+            self.tighten();
+        }
+        changed
     }
 
     /// Whether some part lies between two sines.
@@ -234,82 +165,4 @@ impl Front {
         let widest = self.spans().iter().max_by(|one, other| width(one).total_cmp(&width(other)));
         widest.map_or(0.0, |(low, high)| (low + high) / 2.0)
     }
-}
-
-/// Sines at which the circle crosses the border of a shape, as far as they lie between two sines.
-#[derive(Clone, Debug)]
-pub struct Marks {
-    sines: [f64; MOST_MARKS],
-    count: usize,
-    between: (f64, f64),
-}
-
-impl Marks {
-    /// None yet.
-    pub fn between(low: f64, high: f64) -> Self {
-        Self { sines: [0.0; MOST_MARKS], count: 0, between: (low, high) }
-    }
-
-    /// Crossings with the part of a circle that `holds`.
-    pub fn circle(&mut self, [x, y]: [f64; 2], radius: f64, holds: impl Fn([f64; 2]) -> bool) {
-        let square = x * x + y * y;
-        let along = (square + 1.0 - radius * radius) / 2.0;
-        let aside = square - along * along;
-        if square <= 0.0 || aside < 0.0 {
-            return;
-        }
-        let (aside, inverse) = (libm::sqrt(aside), 1.0 / square);
-        self.point([(x * along - y * aside) * inverse, (y * along + x * aside) * inverse], &holds);
-        self.point([(x * along + y * aside) * inverse, (y * along - x * aside) * inverse], &holds);
-    }
-
-    /// Crossings with the part that `holds` of the line of all points whose product with a unit normal is `offset`.
-    pub fn line(&mut self, [nx, ny]: [f64; 2], offset: f64, holds: impl Fn([f64; 2]) -> bool) {
-        let aside = 1.0 - offset * offset;
-        if aside < 0.0 {
-            return;
-        }
-        let aside = libm::sqrt(aside);
-        self.point([nx * offset - ny * aside, ny * offset + nx * aside], &holds);
-        self.point([nx * offset + ny * aside, ny * offset - nx * aside], &holds);
-    }
-
-    fn point(&mut self, [ahead, left]: [f64; 2], holds: impl Fn([f64; 2]) -> bool) {
-        let (low, high) = self.between;
-        if ahead >= 0.0
-            && left > low
-            && left < high
-            && holds([ahead, left])
-            && let Some(slot) = self.sines.get_mut(self.count)
-        {
-            *slot = left;
-            self.count += 1;
-        }
-    }
-
-    /// In order from right to left.
-    pub fn sorted(&mut self) -> &[f64] {
-        let sines = self.sines.get_mut(..self.count).unwrap_or_default();
-        sines.sort_unstable_by(f64::total_cmp);
-        sines
-    }
-}
-
-/// Takes away what lies between marks and is gone, told by the middle of each interval; whether anything was.
-pub fn carve(front: &mut Front, marks: &[f64], gone: impl Fn(f64) -> bool) -> bool {
-    let (mut low, last) = front.bounds();
-    let mut changed = false;
-    for high in marks.iter().copied().filter(|mark| *mark < last).chain([last]) {
-        if high > low {
-            if front.meets(low, high) && gone((low + high) / 2.0) {
-                front.remove(low, high);
-                changed = true;
-            }
-            low = high;
-        }
-    }
-    if changed {
-        front.tighten();
-    }
-    changed
 }

@@ -1,15 +1,18 @@
 //! The raw material and what is left of it: how much of a tool is engaged anywhere in it.
 
+mod ahead;
 mod cells;
 mod chain;
 mod engagement;
 mod front;
+mod marks;
 mod outline;
 mod patch;
 mod removed;
 mod swept;
 #[cfg(test)]
 mod tests;
+mod view;
 mod wanted;
 
 pub(super) use engagement::Engaged;

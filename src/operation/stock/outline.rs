@@ -1,7 +1,8 @@
 //! The border of the raw material, sorted into the cells it passes.
 
-use super::cells::Cells;
-use super::front::{Front, View, carve};
+use super::cells::{Block, Cells};
+use super::front::Front;
+use super::view::View;
 use crate::job::Workpiece;
 use crate::job::contour::points;
 use i_overlay::mesh::float::outline::offset::OutlineOffset;
@@ -114,16 +115,16 @@ impl Outline {
     }
 
     /// Takes what lies outside out of the tool's front.
-    pub fn carve(&mut self, cells: &Cells, view: &View, front: &mut Front) {
+    pub fn carve(&mut self, (cells, block): (&Cells, &Block), view: &View, front: &mut Front) {
         let mut marks = std::mem::take(&mut self.marks);
         marks.clear();
-        for cell in cells.within(view.bounds()) {
+        for cell in block.rows().flatten() {
             for (from, to) in self.edges_of(cell) {
                 cross_circle(view.local(*from), view.local(*to), &mut marks);
             }
         }
         marks.sort_unstable_by(f64::total_cmp);
-        carve(front, &marks, |sine| !self.holds(cells, view.point(sine)));
+        front.carve(&marks, |sine| !self.holds(cells, view.point(sine)));
         self.marks = marks;
     }
 }

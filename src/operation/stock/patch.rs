@@ -1,11 +1,12 @@
 //! Patches of a cell: where many shapes take a cell together that none takes alone, its patches tell that it is gone.
 
+use super::removed::SAME_HEIGHT;
 use super::swept::Way;
 
 /// A cell is this many patches wide and high.
-const WIDE: u16 = 4;
+pub const WIDE: u16 = 4;
 /// All of them.
-const ALL: u16 = u16::MAX;
+pub const ALL: u16 = u16::MAX;
 
 /// Patches of one cell, each taken whole by one shape.
 #[derive(Clone, Copy, Debug)]
@@ -26,6 +27,11 @@ impl Patches {
     /// Height down to which the cell is gone by its patches.
     pub fn gone(&self) -> f32 {
         if self.taken == ALL { self.z } else { f32::INFINITY }
+    }
+
+    /// Patches that are not gone down to a height, one bit each.
+    pub fn left(&self, z: f64) -> u16 {
+        if f64::from(self.z) <= z + SAME_HEIGHT { !self.taken } else { ALL }
     }
 
     /// Takes those patches that a way with its tip at `z` takes whole, of a cell `half` a side about `middle`; false when

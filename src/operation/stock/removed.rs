@@ -1,14 +1,16 @@
 //! What cuts have taken away, in bounded room: for each cell of the panel the shapes that still matter in it.
 //!
 //! A shape is dropped from a cell when another that goes as deep takes all of what it takes there, and a cell that one
-//! shape takes whole needs no other. A cell whose patches are gone one by one is gone as well. So a panel cut over and over keeps a few shapes a cell, and a question about a place
-//! costs the same however many moves came before.
+//! shape takes whole needs no other. A cell whose patches are gone one by one is gone as well. So a panel cut over and
+//! over keeps a few shapes a cell, and a question about a place costs the same however many moves came before.
 
-use super::cells::Cells;
-use super::front::{Front, View};
+use super::ahead::{Ahead, PatchView};
+use super::cells::{Block, Cells};
+use super::front::Front;
 use super::outline::Lies;
 use super::patch::Patches;
 use super::swept::{Reach, Swept, Way};
+use super::view::View;
 use std::ops::Range;
 
 /// Heights closer than this are the same, mm.
@@ -130,9 +132,17 @@ impl Removed {
         gone.iter().map(move |gone| f64::from(*gone) <= z + SAME_HEIGHT)
     }
 
-    /// Whether one of some cells is not gone down to a height.
-    pub fn leaves(&self, cells: Range<usize>, z: f64) -> bool {
-        self.are_gone(cells, z).any(|gone| !gone)
+    /// What cells and patches tell of the tool's front: the parts of it that pass one not gone down to `z`.
+    pub fn ahead(&self, cells: &Cells, block: &Block, z: f64, view: &View) -> Ahead {
+        let (mut ahead, patches) = (Ahead::default(), PatchView::new(view, cells.side()));
+        for (cell, middle) in cells.middles(block) {
+            if !self.is_gone(cell, z)
+                && let Some(cell) = self.cells.get(cell)
+            {
+                patches.find(cell.patches.left(z), view.local(middle), &mut ahead);
+            }
+        }
+        ahead
     }
 
     /// Notes that a shape has been taken away.
@@ -140,7 +150,7 @@ impl Removed {
         let number = self.number(shape);
         let (way, z, half) = (shape.way(), shape.z_single(), cells.side() / 2.0);
         let far = way.radius() + half * std::f64::consts::SQRT_2;
-        for (cell, middle) in cells.middles_within(shape.bounds()) {
+        for (cell, middle) in cells.middles(&cells.block(shape.bounds())) {
             if self.is_gone(cell, shape.z()) || way.square(middle) > far * far {
                 continue;
             }
@@ -264,13 +274,13 @@ impl Removed {
     /// shapes. Shapes that stop higher are collected.
     pub fn carve(
         &mut self,
-        (cells, bounds): (&Cells, ([f64; 2], [f64; 2])),
+        (cells, block): (&Cells, &Block),
         z: f64,
         view: &View,
         front: &mut Front,
         higher: &mut Vec<Swept>,
     ) {
-        for row in cells.rows_within(bounds) {
+        for row in block.rows() {
             self.carve_cells(cells, row, z, view, front);
             if front.is_empty() {
                 return;
@@ -278,7 +288,7 @@ impl Removed {
         }
         self.question = self.question.wrapping_add(1);
         let half = cells.side() / 2.0;
-        for (cell, [x, y]) in cells.middles_within(bounds) {
+        for (cell, [x, y]) in cells.middles(block) {
             let ([at_x, at_y], about) = view.hull(front);
             let near = (at_x - x).abs().max((at_y - y).abs()) < half + about;
             if near && !self.is_gone(cell, z) {

@@ -1,6 +1,8 @@
 //! What one straight move of a tool has taken away: all within its radius of the way its centre went.
 
-use super::front::{BEYOND, Front, Marks, View, carve, on_circle};
+use super::front::Front;
+use super::marks::{BEYOND, Marks, on_circle};
+use super::view::View;
 
 /// A way of the tool's centre, its radius and the height down to which it took everything. Kept in single precision:
 /// a metre comes out right to 0.06 micrometres.
@@ -80,8 +82,7 @@ impl Swept {
         if from[0] <= 0.0 && to[0] <= 0.0 && !reaches([0.0, 1.0]) && !reaches([0.0, -1.0]) {
             return false;
         }
-        let (low, high) = front.bounds();
-        let mut marks = Marks::between(low, high);
+        let mut marks = Marks::of(front);
         let [along_x, along_y] = [to[0] - from[0], to[1] - from[1]];
         let length = libm::sqrt(along_x * along_x + along_y * along_y);
         if length > 0.0 {
@@ -97,7 +98,7 @@ impl Swept {
         } else {
             marks.circle(from, radius, |_| true);
         }
-        carve(front, marks.sorted(), |sine| reaches(on_circle(sine)))
+        front.carve(marks.sorted(), |sine| reaches(on_circle(sine)))
     }
 }
 

@@ -62,7 +62,7 @@ impl Wanted {
         let [x, y] = place;
         let reach = self.cells.side().max(radius);
         let (mut edge, mut nearest, mut way) = (None, f64::INFINITY, [0.0, 0.0]);
-        for cell in self.cells.within(([x - reach, y - reach], [x + reach, y + reach])) {
+        for cell in self.cells.block(([x - reach, y - reach], [x + reach, y + reach])).rows().flatten() {
             let first = self.pieces.partition_point(|(of, _)| *of < cell);
             for (_, piece) in self.pieces.iter().skip(first).take_while(|(of, _)| *of == cell) {
                 let to = piece.way_from(place);
