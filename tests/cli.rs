@@ -110,7 +110,7 @@ fn exit_codes_tell_findings_from_what_could_not_be_concluded() {
     let (code, out, err) = run(path, &["check", "lone.nc", "--fail-on", "error"]);
     assert_eq!(code, 3, "{out}");
     assert!(err.contains("no job file for `lone.nc`; `lastply start lone.nc` drafts one"), "{err}");
-    assert!(out.contains("checks not run") && out.contains("`job.laminate`"), "{out}");
+    assert!(out.replace("\n  ", " ").contains("checks not run") && out.contains("`job.laminate`"), "{out}");
 }
 
 #[test]

@@ -1,8 +1,9 @@
 //! The sample programs: clean ones stay clean, faulty ones give their seeded findings and no other error.
 
 use lastply::check::{Options, Report, check};
-use lastply::diagnostic::Status;
+use lastply::diagnostic::{Severity, Status};
 use lastply::job::{Job, NoFiles};
+use lastply::render::{Format, Look, Round, bind, page};
 use lastply::source::{LineIndex, NoLibrary, Source};
 use std::fmt::Write;
 use std::fs;
@@ -80,4 +81,41 @@ fn faulty_programs_give_their_seeded_findings() {
         let (program, report) = run(&folder, "_faulty");
         insta::assert_snapshot!(program.trim_end_matches(".nc"), listing(&report));
     }
+}
+
+/// The root plate without the blocks that contain some of `words`, under a job changed by `change`.
+fn root_plate(words: &[&str], change: impl Fn(&str) -> String) -> Report {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("programs/root_plate");
+    let read = |name: &str| fs::read_to_string(folder.join(name)).unwrap();
+    let program: String = read("root_plate_op20.nc")
+        .split_inclusive('\n')
+        .filter(|line| !words.iter().any(|word| line.contains(word)))
+        .collect();
+    let job = change(&read("root_plate_op20.job.toml"));
+    let job = Job::load(&Source::new("root_plate_op20.job.toml", job.as_str()), &NoFiles).unwrap();
+    let options = Options::of_job(Some(&job)).unwrap();
+    check(Source::new("root_plate_op20.nc", program.as_str()), Some(&job), &NoLibrary, &options)
+}
+
+#[test]
+fn a_waiver_takes_no_missing_hole_away() {
+    let report = root_plate(&["N1980", "N2100"], str::to_owned);
+    let rules: Vec<&str> =
+        report.findings.iter().filter(|finding| finding.status == Status::Open).map(|finding| finding.rule).collect();
+    assert_eq!(rules, ["hole-missing"]);
+    let nothing = root_plate(&["G"], str::to_owned);
+    assert!(nothing.findings.iter().any(|finding| finding.rule == "hole-missing"), "no block, no hole");
+}
+
+#[test]
+fn rules_that_the_job_switches_off_are_named() {
+    let off = |job: &str| format!("{job}\n[rules]\n\"exit-feed-high\" = \"allow\"\n\"dwell-in-hole\" = \"note\"\n");
+    let mut report = root_plate(&[], off);
+    let page = page(&report, &[], Format::Terminal, Severity::Error, &Look::default());
+    let told = bind(vec![page], Format::Terminal, Severity::Error, &Round::default(), &Look::default());
+    for words in ["switched off by the job file: exit-feed-high", "told as notes by the job file: dwell-in-hole"] {
+        assert!(told.contains(words), "{told}");
+    }
+    report.narrow(&["exit-feed-high"]);
+    assert!(report.incomplete(), "what is switched off was not looked at");
 }

@@ -5,13 +5,13 @@ mod answers;
 pub use answers::{Answer, ClearAnswer, HolesAnswer, Overlay, TOLD, rounded_down};
 
 use crate::diagnostic::{Coverage, Finding, NotChecked, Severity, Status};
-use crate::job::{Date, Job, Waiver};
+use crate::job::{Date, Job, Policy, Waiver};
 use crate::motion::{Dialect, Settings, ToolTable, run};
 use crate::operation::{Drawing, Recogniser, Survey};
 use crate::patch::{Checked, Inputs};
 use crate::process::HoleReading;
 use crate::program::ProgramGraph;
-use crate::rules::{Ground, Inspector, WaiverUse, apply_waivers, findings, waiver_verdicts};
+use crate::rules::{ALL, Ground, Inspector, WaiverUse, apply_waivers, findings, waiver_verdicts};
 use crate::source::{Library, Source};
 use crate::tune::Run;
 use crate::units::UnitSystem;
@@ -49,6 +49,8 @@ pub struct Report {
     pub waivers: Vec<(Waiver, WaiverUse)>,
     /// Rules the report was narrowed to; all of them when empty.
     pub only: Vec<&'static str>,
+    /// What the job file says of rules it does not leave as they are.
+    pub rulings: Vec<(&'static str, Policy)>,
     /// What was measured and what that answers, where measurements lie over the job.
     pub overlay: Option<Overlay>,
 }
@@ -66,6 +68,12 @@ impl Report {
         self.not_checked.iter().any(|missing| missing.needed) || self.coverage.understood < self.coverage.blocks
     }
 
+    /// Rules that the job file switches off.
+    #[must_use]
+    pub fn switched_off(&self) -> Vec<&'static str> {
+        self.rulings.iter().filter(|(_, policy)| *policy == Policy::Allow).map(|(rule, _)| *rule).collect()
+    }
+
     /// Leaves the findings of these rules alone, and what those could not conclude. A subprogram that is not there keeps
     /// every rule from concluding.
     pub fn narrow(&mut self, rules: &[&'static str]) {
@@ -75,6 +83,13 @@ impl Report {
         self.findings.retain(|finding| rules.contains(&finding.rule));
         self.not_checked.retain(|missing| missing.rule == MISSING_CALL || rules.contains(&missing.rule.as_str()));
         self.only = rules.to_vec();
+        let off = rules.iter().filter(|rule| self.rulings.contains(&(**rule, Policy::Allow)));
+        self.not_checked.extend(off.map(|rule| NotChecked {
+            rule: (*rule).to_owned(),
+            why: format!("`rules.{rule}` of the job file switches it off"),
+            key: None,
+            needed: true,
+        }));
     }
 
     /// What a patch starts from: this report, and what it was made with.
@@ -186,6 +201,7 @@ fn run_once(program: Source, job: Option<&Job>, library: &dyn Library, options: 
         findings,
         not_checked,
         only: Vec::new(),
+        rulings: job.map(rulings).unwrap_or_default(),
         overlay: None,
     }
 }
@@ -227,6 +243,11 @@ fn calls_into_nothing(found: &[Finding]) -> impl Iterator<Item = NotChecked> {
         key: None,
         needed: true,
     })
+}
+
+/// What the job file says of each rule it names, in the order of rules.
+fn rulings(job: &Job) -> Vec<(&'static str, Policy)> {
+    ALL.iter().filter_map(|entry| Some((entry.rule.name, job.policy(entry.rule.name)?))).collect()
 }
 
 fn labels(job: &Job) -> BTreeMap<u32, String> {

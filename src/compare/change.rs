@@ -345,6 +345,8 @@ pub enum Fate {
     Changed,
     /// Only OLD had it.
     Resolved,
+    /// It stood open in OLD, and a waiver covers it in NEW.
+    Waived,
     /// Both have it alike.
     Unchanged,
 }

@@ -4,7 +4,7 @@ use super::change::{Fate, FindingChange};
 use crate::diagnostic::{Finding, Status};
 use std::collections::BTreeMap;
 
-/// The findings of both, those that stand open, gravest fate first.
+/// The findings of both, those that stand open in one of them, gravest fate first.
 #[must_use]
 pub fn finding_changes(old: &[Finding], new: &[Finding]) -> Vec<FindingChange> {
     let mut olds = by_rule(old);
@@ -23,6 +23,7 @@ pub fn finding_changes(old: &[Finding], new: &[Finding]) -> Vec<FindingChange> {
         found.extend(before.into_iter().map(|finding| change(Some(finding), None)));
     }
     found.extend(olds.into_values().flatten().map(|finding| change(Some(finding), None)));
+    found.iter_mut().for_each(|change| waive(change, new));
     found.sort_by(|a, b| a.fate.cmp(&b.fate).then(b.severity.cmp(&a.severity)).then(a.rule.cmp(b.rule)));
     found
 }
@@ -33,6 +34,20 @@ fn by_rule(findings: &[Finding]) -> BTreeMap<&'static str, Vec<&Finding>> {
         rules.entry(finding.rule).or_default().push(finding);
     }
     rules
+}
+
+/// A finding that stands no more because a waiver covers it is not resolved.
+fn waive(change: &mut FindingChange, new: &[Finding]) {
+    let Some((message, _)) = change.old.as_ref().filter(|_| change.fate == Fate::Resolved) else { return };
+    let same = |finding: &&Finding| finding.rule == change.rule && finding.message == *message;
+    let waived = new.iter().filter(same).find_map(|finding| match &finding.status {
+        Status::Waived(id) => Some((finding, id)),
+        Status::Open | Status::Known => None,
+    });
+    if let Some((finding, id)) = waived {
+        let places = finding.places.len() as u64 + finding.more_places;
+        (change.fate, change.new) = (Fate::Waived, Some((format!("waived by {id}"), places)));
+    }
 }
 
 fn change(old: Option<&Finding>, new: Option<&Finding>) -> FindingChange {

@@ -10,7 +10,7 @@ use crate::diagnostic::Severity;
 use crate::motion;
 use crate::operation::CourseWatch;
 use crate::patch::Patch;
-use crate::render::{self, Comparison, Format, Look, Paper, Round, SheetSource, Tally, Verdict};
+use crate::render::{self, Comparison, Format, Look, Paper, Round, SheetSource};
 use crate::source::{Library, Source, sha256};
 
 /// Findings of this severity or above fail the check of a record.
@@ -29,7 +29,7 @@ pub fn files(inputs: &Inputs) -> Result<Files, RecordError> {
     put(&mut results, "sheet.html", sheet(&run)?);
     put(&mut results, "waivers.json", render::waivers_json(&run.report, inputs.date));
     let headline = previous.as_ref().map(|previous| changes(previous, &run, &mut results));
-    let verdict = VerdictOut::new(Verdict::of(&run.report, FAIL_ON), Tally::of(&run.report));
+    let verdict = VerdictOut::of(&run.report, FAIL_ON);
     let summed = Summary { inputs, run: &run, patch: &patch, headline: headline.as_deref(), verdict: &verdict };
     put(&mut results, "summary.txt", summary(&summed));
     let manifest = Manifest::new(inputs, verdict, &results);

@@ -4,11 +4,13 @@ use super::inputs::{Inputs, Revision};
 use super::measured::{MEASURED, Measurements};
 use super::rule_set::rule_set;
 use super::{Files, RecordError};
-use crate::render::{CAUTION, Tally, Verdict};
+use crate::check::Report;
+use crate::diagnostic::Severity;
+use crate::render::{CAUTION, Tally, Verdict, counted};
 use crate::rules::ALL;
 use crate::source::{Source, sha256};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Name of the list in the record's folder.
 pub const MANIFEST: &str = "manifest.json";
@@ -78,14 +80,29 @@ pub struct VerdictOut {
     pub notes: u64,
     /// Findings accepted by a waiver.
     pub waived: u64,
+    /// Checks that did not run.
+    pub not_run: u64,
 }
 
 impl VerdictOut {
-    pub(super) fn new(verdict: Verdict, tally: Tally) -> Self {
+    /// The counts in words.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let counts = [(self.errors, "error"), (self.warnings, "warning"), (self.notes, "note")];
+        let counts = counts.map(|(count, noun)| counted(count, noun)).join(", ");
+        let open = if self.inconclusive { "; not everything could be checked" } else { "" };
+        format!("{counts}, {} waived, {} not run{open}", self.waived, counted(self.not_run, "check"))
+    }
+
+    pub(super) fn of(report: &Report, fail_on: Severity) -> Self {
+        let (verdict, tally) = (Verdict::of(report, fail_on), Tally::of(report));
+        let not_run: BTreeSet<&str> = report.not_checked.iter().map(|missing| missing.rule.as_str()).collect();
+
         // A record knows no baseline: what was there before counts like anything else.
         let Tally { errors, warnings, notes, waived, known: _ } = tally;
         let Verdict { failed, inconclusive } = verdict;
-        Self { code: verdict.exit(), failed, inconclusive, errors, warnings, notes, waived }
+        let not_run = not_run.len() as u64;
+        Self { code: verdict.exit(), failed, inconclusive, errors, warnings, notes, waived, not_run }
     }
 }
 

@@ -2,11 +2,13 @@
 
 use super::inputs::{Inputs, Run};
 use super::manifest::{MadeBy, VerdictOut};
+use crate::check::Report;
 use crate::job::{Head, Waiver};
 use crate::patch::Patch;
 use crate::render::{self, CAUTION, Look, counted};
 use crate::rules::{WaiverState, WaiverUse};
 use crate::source::sha256;
+use std::collections::BTreeSet;
 
 /// What the method assumes and where it ends; each is so for every record.
 const LIMITS: [&str; 8] = [
@@ -102,10 +104,12 @@ fn conclusions(of: &Summary<'_>) -> Vec<String> {
     let mut lines = vec![format!("{}; {waived} waived: check.txt, check.json, check.sarif", counts.join(", "))];
     let missing = of.run.report.not_checked.iter().filter(|missing| missing.needed).count() as u64;
     lines.push(match (inconclusive, missing) {
-        (false, _) => "every check the job states a limit for had its data".to_owned(),
+        (false, _) => "every check the job leaves on and states a limit for had its data".to_owned(),
         (true, 0) => "not concluded: not every block was understood or not every hole judged".to_owned(),
         (true, missing) => format!("not concluded: {} had no data, see check.txt", counted(missing, "check")),
     });
+    lines.push(render::coverage(&of.run.report));
+    lines.extend(not_run(&of.run.report));
     lines.push("for the operator: sheet.html".to_owned());
     lines.push("hole by hole with margins and override bands: holes.txt; cut by cut: edges.txt".to_owned());
     let verdict = of.patch.verdict();
@@ -124,6 +128,17 @@ fn conclusions(of: &Summary<'_>) -> Vec<String> {
         None => "no earlier revision was given to compare with".to_owned(),
     });
     lines
+}
+
+/// Which checks did not run, and which the job file switches off.
+fn not_run(report: &Report) -> Vec<String> {
+    let rules: BTreeSet<&str> = report.not_checked.iter().map(|missing| missing.rule.as_str()).collect();
+    let rules: Vec<&str> = rules.into_iter().collect();
+    [("not run", rules), ("switched off by the job file", report.switched_off())]
+        .into_iter()
+        .filter(|(_, rules)| !rules.is_empty())
+        .map(|(words, rules)| format!("{} {words}: {}", counted(rules.len() as u64, "check"), rules.join(", ")))
+        .collect()
 }
 
 fn read(inputs: &Inputs) -> Vec<String> {

@@ -2,6 +2,7 @@
 
 use super::look::Look;
 use super::names::compressed;
+use super::verdict::Tally;
 use super::{CAUTION, counted};
 use crate::check::Report;
 use crate::compare::{
@@ -82,7 +83,7 @@ pub fn comparison(compared: &Comparison<'_>, look: &Look) -> String {
         text.push('\n');
     }
     text.push_str(&words(changes, look));
-    text.push_str(&findings(compared.findings, look));
+    text.push_str(&findings(compared, look));
     text.push_str(&foot(compared, look));
     text
 }
@@ -276,16 +277,24 @@ fn listed(what: &str, list: &[LineChange], more: u64, look: &Look) -> String {
 }
 
 /// What became of the findings: new, changed and resolved ones by message, unchanged ones by name.
-fn findings(list: &[FindingChange], look: &Look) -> String {
-    if list.is_empty() {
+fn findings(compared: &Comparison<'_>, look: &Look) -> String {
+    let list = &compared.findings;
+    let waived = Tally::of(compared.new).waived;
+    let kept_waived = (waived > 0).then(|| format!("{waived} under a waiver in the new revision"));
+    if list.is_empty() && kept_waived.is_none() {
         return String::new();
     }
     let count = |fate: Fate| list.iter().filter(|one| one.fate == fate).count();
     let counts =
         [(Fate::New, "new"), (Fate::Changed, "changed"), (Fate::Resolved, "resolved"), (Fate::Unchanged, "unchanged")];
-    let counts = counts.map(|(fate, word)| format!("{} {word}", count(fate))).join(", ");
+    let mut counts: Vec<String> = counts.into_iter().map(|(fate, word)| format!("{} {word}", count(fate))).collect();
+    if count(Fate::Waived) > 0 {
+        counts.push(format!("{} waived now", count(Fate::Waived)));
+    }
+    counts.extend(kept_waived);
     let mut text = look.paint(look.blue(), "findings");
-    text.push_str(&format!("\n  {counts}\n"));
+    text.push('\n');
+    text.push_str(&look.wrapped("  ", "    ", &counts.join(", ")));
     for one in list.iter().filter(|one| one.fate != Fate::Unchanged) {
         let side = |side: &Option<(String, u64)>| {
             side.as_ref().map(|(message, places)| format!("{message} ({})", counted(*places, "place")))
@@ -299,6 +308,7 @@ fn findings(list: &[FindingChange], look: &Look) -> String {
             Fate::Changed => "changed",
             Fate::Resolved => "resolved",
             Fate::Unchanged => "unchanged",
+            Fate::Waived => "waived",
         };
         text.push_str(&look.wrapped("  ", "    ", &format!("{fate} {} {}: {told}", one.severity.word(), one.rule)));
     }

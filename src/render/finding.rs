@@ -61,6 +61,9 @@ pub(super) fn finding(book: &Book<'_>, finding: &Finding, look: &Look) -> String
     if let Some(limit) = limit(book, finding) {
         text.push_str(&look.led("limit", &limit));
     }
+    if let Some(terms) = terms(book, finding) {
+        text.push_str(&look.led("waiver", &terms));
+    }
     if let Some(also) = also(book, finding) {
         text.push_str(&look.led("also", &also));
     }
@@ -69,6 +72,28 @@ pub(super) fn finding(book: &Book<'_>, finding: &Finding, look: &Look) -> String
     }
     text.push('\n');
     text
+}
+
+/// Terms of the waiver that covers a finding.
+fn terms(book: &Book<'_>, finding: &Finding) -> Option<String> {
+    let Status::Waived(id) = &finding.status else { return None };
+    let (waiver, _) = book.report.waivers.iter().find(|(waiver, _)| waiver.id == *id)?;
+    let holes = compressed(&waiver.holes);
+    let tools = waiver.tools.iter().map(|tool| format!("T{tool}")).collect::<Vec<_>>().join(", ");
+    let said = |text: &str| (!text.is_empty()).then(|| text.to_owned());
+    let terms =
+        [
+            Some(waiver.bound.map_or("no bound".to_owned(), |bound| {
+                format!("to {bound} {}", waiver.bound_unit).trim_end().to_owned()
+            })),
+            said(&holes),
+            said(&tools),
+            said(&waiver.effectivity),
+            Some(waiver.expires.map_or("no last day".to_owned(), |date| format!("until {date}"))),
+            said(&waiver.approved_by).map(|name| format!("approved by {name}")),
+            said(&waiver.reference),
+        ];
+    Some(format!("{id}: {}", terms.into_iter().flatten().collect::<Vec<_>>().join(", ")))
 }
 
 /// Heading and program lines.

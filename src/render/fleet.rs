@@ -42,20 +42,27 @@ pub(super) struct Row {
     rules: BTreeSet<&'static str>,
     /// Rules the run was narrowed to.
     only: Vec<&'static str>,
+    /// Checks that did not run.
+    unrun: usize,
+    /// Whether that is all that was asked for.
+    nothing_ran: bool,
 }
 
 impl Row {
     pub fn of(report: &Report, fail_on: Severity) -> Self {
         let book = Book::new(report);
         let open = || report.findings.iter().filter(|finding| finding.status == Status::Open);
+        let unrun: BTreeSet<&str> = report.not_checked.iter().map(|missing| missing.rule.as_str()).collect();
         Self {
             program: report.sources.first().map(|source| source.name.clone()).unwrap_or_default(),
             verdict: Verdict::of(report, fail_on),
             tally: Tally::of(report),
             findings: capped(open().map(|finding| line(&book, finding)).collect(), "finding"),
-            missing: capped(missing(report), "gap"),
+            missing: capped(missing(report), "gap").into_iter().chain(switched_off(report)).collect(),
             rules: open().map(|finding| finding.rule).collect(),
             only: report.only.clone(),
+            unrun: unrun.len(),
+            nothing_ran: !report.only.is_empty() && report.only.iter().all(|rule| unrun.contains(rule)),
         }
     }
 
@@ -65,6 +72,9 @@ impl Row {
             (true, false, _) => "findings",
             (true, true, _) => "findings, ?",
             (false, true, _) => "not concluded",
+            (false, false, 0) if self.nothing_ran => "not run",
+            (false, false, 0) if self.tally.known > 0 => "known only",
+            (false, false, 0) if !self.only.is_empty() => "none found",
             (false, false, 0) => "clean",
             (false, false, _) => "minor findings",
         }
@@ -122,6 +132,12 @@ fn missing(report: &Report) -> Vec<String> {
     blocks.into_iter().chain(holes).chain(lines).collect()
 }
 
+/// Rules the job file switches off, in a line.
+fn switched_off(report: &Report) -> Option<String> {
+    let off = report.switched_off();
+    (!off.is_empty()).then(|| format!("- switched off by the job file: {}", off.join(", ")))
+}
+
 fn lack(missing: &NotChecked) -> String {
     missing.key.as_ref().map_or_else(|| missing.why.clone(), |key| format!("`{key}` is not given"))
 }
@@ -138,11 +154,14 @@ fn capped(mut lines: Vec<String>, noun: &str) -> Vec<String> {
 
 /// The table with its totals.
 pub(super) fn table(rows: &[Row], round: &Round, look: &Look) -> String {
-    let mut text = String::from("answer            error  warn  note  waived  known  program\n");
+    let mut text = String::from("answer          error  warn  note  waived  known  unrun  program\n");
     for row in rows {
         let Tally { errors, warnings, notes, waived, known } = row.tally;
-        let (answer, program) = (row.answer(), &row.program);
-        text.push_str(&format!("{answer:16}  {errors:5}  {warnings:4}  {notes:4}  {waived:6}  {known:5}  {program}\n"));
+        let (answer, program, unrun) = (row.answer(), &row.program, row.unrun);
+        let counts = format!("{answer:14}  {errors:5}  {warnings:4}  {notes:4}  {waived:6}  {known:5}  {unrun:5}");
+        // A name that does not fit stands below, unbroken, so that it can be copied.
+        let fits = counts.len() + 2 + program.chars().count() <= look.width;
+        text.push_str(&format!("{counts}{}{program}\n", if fits { "  " } else { "\n  " }));
         for line in row.findings.iter().chain(&row.missing) {
             text.push_str(&look.wrapped("    ", "      ", line));
         }
@@ -207,6 +226,11 @@ fn answers(rows: &[Row], round: &Round) -> String {
         count("findings") + both,
         count("not concluded") + both,
     );
+    for answer in ["known only", "none found", "not run"] {
+        if count(answer) > 0 {
+            text.push_str(&format!(", {} {answer}", count(answer)));
+        }
+    }
     if !round.unread.is_empty() {
         text.push_str(&format!("; {} more not read", round.unread.len()));
     }

@@ -42,6 +42,8 @@ pub(super) struct ProgramReport {
     pub units: &'static str,
     /// Rules the report was narrowed to; all of them when empty.
     pub only: Vec<&'static str>,
+    /// Rules that the job file switches off.
+    pub switched_off: Vec<&'static str>,
     /// What was measured at the machine and laid over the job, and what that answers.
     pub measured: Option<MeasuredOut>,
     /// Findings, gravest first.
@@ -231,6 +233,7 @@ pub(super) fn program(report: &Report, fail_on: Severity) -> ProgramReport {
             UnitSystem::Inch => "in",
         },
         only: report.only.clone(),
+        switched_off: report.switched_off(),
         measured: report.overlay.as_ref().map(|overlay| measured(&book, overlay)),
         findings: report.findings.iter().map(|one| finding(&book, one)).collect(),
         not_checked: missing.map(not_checked).collect(),

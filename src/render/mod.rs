@@ -144,14 +144,14 @@ pub fn bind(pages: Vec<Page>, format: Format, fail_on: Severity, round: &Round, 
 }
 
 /// How much of a program its answers rest on.
-fn coverage(report: &Report) -> String {
+pub(crate) fn coverage(report: &Report) -> String {
     let coverage = &report.coverage;
     format!(
         "understood {} of {} blocks run; judged {} of {}",
         grouped(coverage.understood),
         grouped(coverage.blocks),
         grouped(coverage.judged),
-        counted(coverage.holes, "hole"),
+        counted(coverage.holes, "hole operation"),
     )
 }
 
@@ -161,9 +161,9 @@ fn checks(report: &Report) -> String {
     let coverage = &report.coverage;
     let whole = coverage.understood == coverage.blocks && coverage.judged == coverage.holes;
     match (rules.len() as u64, whole) {
-        (0, true) if !report.only.is_empty() => "every check asked for run".to_owned(),
-        (0, true) => "every check run".to_owned(),
-        (0, false) => "every check run on these alone".to_owned(),
+        (0, true) if !report.only.is_empty() => "every check asked for ran".to_owned(),
+        (0, true) => "every check ran".to_owned(),
+        (0, false) => "every check ran, on these alone".to_owned(),
         (count, _) => format!("{} not run", counted(count, "check")),
     }
 }

@@ -97,6 +97,7 @@ pub(crate) fn report() -> Report {
         zone_names: vec!["C4".to_owned()],
         waivers: vec![(waiver(), WaiverUse { places: 1, ..WaiverUse::default() })],
         only: Vec::new(),
+        rulings: Vec::new(),
         overlay: None,
     }
 }

@@ -7,6 +7,7 @@ use super::verdict::{Tally, Verdict};
 use super::{CAUTION, counted};
 use crate::check::Report;
 use crate::diagnostic::{NotChecked, Severity, Status};
+use crate::job::Policy;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Checks named in one line at most.
@@ -21,6 +22,7 @@ pub(super) fn report(report: &Report, fail_on: Severity, look: &Look) -> String 
         text.push_str(&finding::finding(&book, found, look));
     }
     text.push_str(&not_checked(report, look));
+    text.push_str(&rulings(report, look));
     text.push_str(&super::answers::section(&book, look));
     text.push_str(&look.wrapped("", "  ", &heading(report)));
     text.push_str(&look.wrapped("  ", "  ", &conclusion(report, fail_on)));
@@ -48,8 +50,8 @@ pub(super) fn conclusion(report: &Report, fail_on: Severity) -> String {
         (0, false) if !report.only.is_empty() => {
             "nothing found by what was asked for; the rest is not shown".to_owned()
         }
-        (0, false) if report.not_checked.is_empty() => "clean: every check ran and none found anything".to_owned(),
-        (0, false) => "clean: every check the job states a limit for ran, and none found anything".to_owned(),
+        (0, false) if tally.waived + tally.known > 0 => format!("nothing stands open: {}", ran(report)),
+        (0, false) => format!("clean: {}, and none found anything", ran(report)),
         (0, true) => "not concluded: nothing found, but not everything could be checked".to_owned(),
         (_, inconclusive) => {
             let counts = [(tally.errors, "error"), (tally.warnings, "warning"), (tally.notes, "note")];
@@ -62,6 +64,41 @@ pub(super) fn conclusion(report: &Report, fail_on: Severity) -> String {
     }
     if tally.known > 0 {
         text.push_str(&format!("; {} known in the baseline", tally.known));
+    }
+    text
+}
+
+/// Which checks an answer rests on.
+fn ran(report: &Report) -> &'static str {
+    match (!report.switched_off().is_empty(), report.not_checked.is_empty()) {
+        (false, true) => "every check ran",
+        (false, false) => "every check the job states a limit for ran",
+        (true, true) => "every check the job leaves on ran",
+        (true, false) => "every check the job leaves on and states a limit for ran",
+    }
+}
+
+/// Rules that the job file switches off or grades anew.
+fn rulings(report: &Report, look: &Look) -> String {
+    let named = |wanted: Option<Severity>| {
+        let policy = wanted.map_or(Policy::Allow, Policy::Report);
+        let rules = report.rulings.iter().filter(|(_, said)| *said == policy).map(|(rule, _)| *rule);
+        rules.collect::<Vec<_>>().join(", ")
+    };
+    let mut text = String::new();
+    for (wanted, words) in [
+        (None, "switched off by the job file"),
+        (Some(Severity::Error), "told as errors by the job file"),
+        (Some(Severity::Warning), "told as warnings by the job file"),
+        (Some(Severity::Note), "told as notes by the job file"),
+    ] {
+        let rules = named(wanted);
+        if !rules.is_empty() {
+            text.push_str(&look.wrapped("  - ", "    ", &format!("{words}: {rules}")));
+        }
+    }
+    if !text.is_empty() {
+        text.push('\n');
     }
     text
 }

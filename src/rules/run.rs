@@ -191,7 +191,8 @@ impl<'a> Inspector<'a> {
         for (rule, check) in &self.calls.hole {
             check(view, &mut context(self.job, self.units, rule, subject, &mut self.ledger));
         }
-        let judged = view.recipe.heights_known && view.recipe.strokes.iter().all(|stroke| stroke.speed.is_some());
+        let known = view.recipe.heights_known && view.recipe.strokes.iter().all(|stroke| stroke.speed.is_some());
+        let judged = known && view.laminate.is_some() && view.tool.is_some();
         self.verdicts.push(Verdict { reports: std::mem::take(&mut self.ledger.verdicts), judged });
     }
 

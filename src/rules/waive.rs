@@ -108,7 +108,12 @@ struct Splitter<'a> {
 }
 
 impl Splitter<'_> {
+    /// Parts a finding into what waivers cover and what stands. A waiver covers places: a finding that has none, such as
+    /// a hole that is missing, stands.
     fn split(&self, mut finding: Finding, uses: &mut [WaiverUse], result: &mut Vec<Finding>) {
+        if finding.places.is_empty() {
+            return result.push(finding);
+        }
         for (waiver, used) in self.job.waivers.iter().zip(uses) {
             if waiver.rule != finding.rule {
                 continue;
@@ -123,7 +128,10 @@ impl Splitter<'_> {
                 None => {
                     used.places += covered.len();
                     let status = Status::Waived(waiver.id.clone());
-                    result.push(Finding { places: covered, more_places: 0, status, ..finding.clone() });
+                    // Which places are not kept one by one cannot be seen any more: only a waiver for all covers them.
+                    let all = waiver.holes.is_empty() && waiver.tools.is_empty();
+                    let more_places = if all { std::mem::take(&mut finding.more_places) } else { 0 };
+                    result.push(Finding { places: covered, more_places, status, ..finding.clone() });
                 }
                 Some(lapse) => {
                     match lapse {
@@ -135,7 +143,7 @@ impl Splitter<'_> {
                 }
             }
         }
-        if !finding.places.is_empty() {
+        if !finding.places.is_empty() || finding.more_places > 0 {
             finding.places.sort_by_key(|place| (place.source, place.span));
             result.push(finding);
         }

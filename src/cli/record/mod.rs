@@ -34,15 +34,12 @@ fn make(args: &RecordArgs, new: &NewRecord, streams: &mut Streams) -> Result<u8,
     folder::store(&new.folder, &files)?;
     let list = files.get(MANIFEST).map_or(&[][..], Vec::as_slice);
     let verdict = Manifest::read(list).map_err(|error| Failure::Unusable(error.to_string()))?.verdict;
-    let counts = [(verdict.errors, "error"), (verdict.warnings, "warning"), (verdict.notes, "note")];
-    let counts = counts.map(|(count, noun)| counted(count, noun)).join(", ");
-    let open = if verdict.inconclusive { "; not everything could be checked" } else { "" };
     let text = format!(
-        "recorded in {}: {} of {}; {counts}, {} waived{open}",
+        "recorded in {}: {} about {}; {}",
         new.folder.display(),
         counted(files.len() as u64, "file"),
         inputs.this.program.name,
-        verdict.waived,
+        verdict.words(),
     );
     streams.write(&streams.look.wrapped("", "  ", &text));
     streams.write(&format!("  {MANIFEST} sha256 {}\n", sha256(list)));

@@ -5,7 +5,7 @@ use super::super::failure::Failure;
 use super::super::streams::Streams;
 use super::super::{INCONCLUSIVE, clock, files, write};
 use super::{folder, verify};
-use crate::record::{MANIFEST, SignOff, signature_name, signed_with};
+use crate::record::{MANIFEST, Manifest, SignOff, signature_name, signed_with};
 use crate::source::sha256;
 
 /// Writes a sign-off; a record that is not what it was is not signed: exit code 1, or 3 when another version made it and
@@ -37,7 +37,9 @@ pub fn run(args: &SignArgs, streams: &mut Streams) -> Result<u8, Failure> {
     }
     write::replace(&args.folder.join(&name), &bytes)?;
     let with = if signature.is_some() { ", with a signature beside it" } else { "" };
-    streams.write(&format!("signed: {name}{with}\n"));
+    let verdict = Manifest::read(found.get(MANIFEST).map_or(&[][..], Vec::as_slice)).map(|list| list.verdict.words());
+    let over = verdict.map(|words| format!("; what is signed: {words}")).unwrap_or_default();
+    streams.write(&streams.look.wrapped("", "  ", &format!("signed: {name}{with}{over}")));
     Ok(0)
 }
 

@@ -35,6 +35,7 @@ pub(super) use tables::JobTables;
 use super::{Head, Job, Ruling, Support, Tuning};
 use crate::source::Source;
 use at::At;
+use error::did_you_mean;
 use library::Shelf;
 use reader::Reader;
 use std::collections::BTreeMap;
@@ -114,6 +115,7 @@ fn job(tables: &JobTables, files: &dyn JobFiles, reader: &mut Reader) -> Job {
         job.tuning = reader.within("tune", |reader| tuning::tuning(raw, &job, reader));
     }
     back(&mut job, tables, reader);
+    waived_holes(&job, tables, reader);
     job
 }
 
@@ -150,6 +152,19 @@ fn head(raw: &HeadTable, reader: &mut Reader) -> Head {
 fn rulings(tables: &JobTables) -> BTreeMap<String, Ruling> {
     let lines = tables.rules.iter().flatten();
     lines.map(|(rule, word)| (rule.value.clone(), Ruling { policy: word.policy(), at: rule.span })).collect()
+}
+
+/// A waiver for a hole that the drawing does not have covers nothing that was meant.
+fn waived_holes(job: &Job, tables: &JobTables, reader: &mut Reader) {
+    let known: Vec<&str> = job.holes.iter().flat_map(|group| &group.positions).map(|hole| hole.id.as_str()).collect();
+    for waiver in job.waivers.iter().filter(|_| !known.is_empty()) {
+        let raw = tables.waiver.iter().flatten().find(|raw| raw.value.is(&waiver.id));
+        let unknown = waiver.holes.iter().filter(|hole| !known.contains(&hole.as_str()));
+        for (hole, raw) in unknown.filter_map(|hole| Some((hole, raw?))) {
+            let message = format!("waiver {} names hole `{hole}`, which is not in `holes`", waiver.id);
+            reader.error(raw.span, message, did_you_mean(hole, &known));
+        }
+    }
 }
 
 fn waivers(tables: &JobTables, reader: &mut Reader) -> Vec<super::Waiver> {

@@ -30,6 +30,7 @@ pub(super) struct WaiverTable {
     /// Who asked.
     raised_by: Option<String>,
     /// Who approved.
+    #[schemars(required)]
     approved_by: Option<String>,
     /// When, as year-month-day.
     date: Option<At<String>>,
@@ -39,6 +40,13 @@ pub(super) struct WaiverTable {
     effectivity: Option<String>,
     /// Request or deviation number.
     reference: Option<String>,
+}
+
+impl WaiverTable {
+    /// Whether it has that number.
+    pub fn is(&self, id: &str) -> bool {
+        self.id.as_ref().is_some_and(|own| own.value == id)
+    }
 }
 
 /// What to do with a rule's findings.
@@ -72,6 +80,16 @@ pub(super) fn waiver(raw: &WaiverTable, reader: &mut Reader) -> Option<Waiver> {
     if let Some(reason) = raw.reason.as_ref().filter(|reason| reason.value.trim().is_empty()) {
         let help = Some("a waiver without a reason is void; say why the departure is accepted".to_owned());
         reader.error(reason.span, format!("`{}` is empty", reader.key("reason")), help);
+    }
+    let nobody = raw.approved_by.as_ref().is_some_and(|name| name.trim().is_empty());
+    if let Some(id) = raw.id.as_ref().filter(|_| nobody) {
+        let help = Some("a waiver holds once somebody entitled to has approved it; name them".to_owned());
+        reader.error(id.span, format!("`{}` is empty", reader.key("approved_by")), help);
+    }
+    let ends = raw.expires.is_some() || raw.effectivity.as_ref().is_some_and(|parts| !parts.trim().is_empty());
+    if let Some(id) = raw.id.as_ref().filter(|_| !ends) {
+        let help = Some("give `expires`, the last day it holds, or `effectivity`, the parts it holds for".to_owned());
+        reader.error(id.span, format!("waiver {} has no end", id.value), help);
     }
     let bound = raw.bound.as_ref();
     if let Some(bound) = bound.filter(|bound| !bound.value.number().is_finite()) {
