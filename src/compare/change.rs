@@ -1,6 +1,7 @@
 //! What two revisions differ in, as plain data: lengths in mm, feeds in mm/min, whatever the program speaks.
 
 use crate::diagnostic::{Quantity, Severity};
+use crate::motion::Plane;
 use crate::units::UnitSystem;
 use serde::Serialize;
 
@@ -186,6 +187,13 @@ pub enum Value {
 }
 
 impl Value {
+    /// A point in a plane, or the way to it, mm.
+    #[must_use]
+    pub fn in_plane(plane: Plane, at: [f64; 2]) -> Self {
+        let (first, second, _) = plane.axes();
+        Self::Point([first, second].map(axis_letter), at)
+    }
+
     /// A number in a unit.
     #[must_use]
     pub fn number(value: f64, unit: &'static str) -> Self {
@@ -218,6 +226,11 @@ pub struct Spot {
     pub n: Option<String>,
 }
 
+/// The letter of a linear axis.
+pub(super) fn axis_letter(axis: usize) -> char {
+    ['X', 'Y', 'Z'].get(axis).copied().unwrap_or('Z')
+}
+
 /// One feature that a change concerns.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Affected {
@@ -227,10 +240,10 @@ pub struct Affected {
     pub kind: FeatureKind,
     /// Tool in the spindle; 0 when unknown.
     pub tool: u32,
-    /// Where it begins in OLD, mm in its plane.
-    pub old_place: Option<[f64; 2]>,
+    /// Where it begins in OLD, a point in its plane.
+    pub old_place: Option<Value>,
     /// Where it begins in NEW.
-    pub new_place: Option<[f64; 2]>,
+    pub new_place: Option<Value>,
     /// Its block in OLD.
     pub old: Option<Spot>,
     /// Its block in NEW.

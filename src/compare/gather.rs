@@ -137,12 +137,11 @@ impl<'a> Gather<'a> {
     /// Tells of a feature at another place.
     fn place(&mut self, couple: Couple) {
         let [Some(old), Some(new)] = self.passages(couple) else { return };
-        let [x, y] = [0, 1].map(|axis: usize| {
-            let at = |passage: &Passage| passage.place.get(axis).copied().unwrap_or(0.0);
-            at(new) - at(old)
-        });
-        if super::act::position(x) != 0 || super::act::position(y) != 0 {
-            let shift = Value::Point(['X', 'Y'], [x, y]);
+        let ([x, y], [to_x, to_y]) = (old.place, new.place);
+        let shift = [to_x - x, to_y - y];
+        // Places in two planes have no shift between them.
+        if old.plane == new.plane && shift.iter().any(|way| super::act::position(*way) != 0) {
+            let shift = Value::in_plane(new.plane, shift);
             self.add(Difference::new(Aspect::Place, None, Some(shift)), couple);
         }
         if old.attitude != new.attitude {
@@ -197,7 +196,7 @@ impl<'a> Gather<'a> {
         let named = |revision: &Revision<'_>, passage: Option<&Passage>| {
             Some(revision.names.of(passage?)?.name.to_owned()).filter(|_| kind != FeatureKind::Travel)
         };
-        let place = |passage: Option<&Passage>| passage.map(|p| p.place).filter(|_| kind != FeatureKind::Travel);
+        let place = |passage: Option<&Passage>| passage.map(Passage::point).filter(|_| kind != FeatureKind::Travel);
         let by_block = || {
             let spot = spots.iter().rev().flatten().next();
             spot.map(|spot| spot.n.clone().unwrap_or_else(|| format!("line {}", spot.line))).unwrap_or_default()

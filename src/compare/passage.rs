@@ -1,6 +1,8 @@
 //! A run cut into passages: what makes one hole or one cut, and what lies between two of them.
 
 use super::act::{Act, At, ConditionBook, Event, What, position};
+use super::change::Value;
+use crate::motion::Plane;
 use std::hash::{DefaultHasher, Hasher};
 
 /// A little less than half a turn, so that rounded ends do not matter.
@@ -23,6 +25,8 @@ pub(super) struct Passage {
     pub kind: Kind,
     pub tool: u32,
     pub work_offset: u8,
+    /// The plane its place is in.
+    pub plane: Plane,
     /// In-plane coordinates of the first feed move's start, mm; zero for a link.
     pub place: [f64; 2],
     /// Middle of the space its feed moves take up in the plane, mm.
@@ -44,6 +48,11 @@ pub(super) struct Passage {
 }
 
 impl Passage {
+    /// Its place with the letters of its axes.
+    pub fn point(&self) -> Value {
+        Value::in_plane(self.plane, self.place)
+    }
+
     /// Whether another does the same at the same place.
     pub fn is_like(&self, other: &Self) -> bool {
         self.full_key() == other.full_key()
@@ -103,6 +112,7 @@ impl<'a> Piece<'a> {
             kind: self.kind,
             tool: conditions.tool,
             work_offset: conditions.work_offset,
+            plane: first.plane,
             place,
             middle: middle(feeding()),
             attitude: attitude(first),

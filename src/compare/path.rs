@@ -1,7 +1,7 @@
 //! Differences of two ways: cuts by their contour and feeds, links by their moves.
 
 use super::act::{Act, What, feed as on_grid, position};
-use super::change::{Aspect, Value};
+use super::change::{Aspect, Value, axis_letter};
 use super::explain::{Difference, Side, hunks};
 use super::passage::Kind;
 use crate::units::counted;
@@ -54,7 +54,7 @@ impl Heights {
         let start = first.start(normal);
         let feeding = acts.iter().filter(|act| act.feeds());
         Some(Self {
-            axis: ['X', 'Y', 'Z'].get(normal).copied().unwrap_or('Z'),
+            axis: axis_letter(normal),
             lowest: feeding.map(|act| act.end(normal)).fold(start, f64::min),
             start,
             clear: acts.last().filter(|act| act.what == What::Rapid).map(|act| act.end(normal)),
@@ -113,18 +113,17 @@ fn key(act: &Act, place: [f64; 2], level: bool) -> u64 {
 
 /// The end of a move before and after: the height where only that differs, else the place.
 fn points(old: &Act, new: &Act) -> (Value, Value) {
-    let (first, second, normal) = old.axes();
-    let letter = |axis: usize| ['X', 'Y', 'Z'].get(axis).copied().unwrap_or('Z');
-    let same_place = old.target().map(position) == new.target().map(position);
+    let (_, _, normal) = old.axes();
+    let same_place = old.plane == new.plane && old.target().map(position) == new.target().map(position);
     if same_place && position(old.end(normal)) != position(new.end(normal)) {
-        let height = |act: &Act| Value::At(letter(normal), act.end(normal));
+        let height = |act: &Act| Value::At(axis_letter(normal), act.end(normal));
         return (height(old), height(new));
     }
     match (old.what, new.what) {
         (What::Arc(before, _), What::Arc(after, _)) if same_place => {
             let centre = |[x, y]: [f64; 2]| {
                 Value::Then(vec![
-                    Value::Point([letter(first), letter(second)], old.target()),
+                    Value::in_plane(old.plane, old.target()),
                     Value::Words(format!("centre {} {}", crate::units::trimmed(x, 3), crate::units::trimmed(y, 3))),
                 ])
             };
@@ -132,7 +131,7 @@ fn points(old: &Act, new: &Act) -> (Value, Value) {
         }
         (What::Rapid | What::Line | What::Arc(..) | What::Event(_), _) => {
             let told = |act: &Act| {
-                let point = Value::Point([letter(first), letter(second)], act.target());
+                let point = Value::in_plane(act.plane, act.target());
                 if same_place { Value::Then(vec![Value::Words(kind(act).to_owned()), point]) } else { point }
             };
             (told(old), told(new))

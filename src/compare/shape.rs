@@ -1,7 +1,7 @@
 //! Differences of two holes: depth, heights, pecks, feeds by depth.
 
 use super::act::{Act, What, Word, feed as on_grid, position};
-use super::change::{Aspect, Value};
+use super::change::{Aspect, Value, axis_letter};
 use super::explain::{Difference, Side};
 use super::path;
 use crate::motion::FeedMode;
@@ -76,7 +76,7 @@ impl Shape {
         let bottom = feeding().fold((start, first.block()), lower);
         let last = side.acts.last().filter(|act| act.what == What::Rapid);
         let mut shape = Self {
-            axis: ['X', 'Y', 'Z'].get(normal).copied().unwrap_or('Z'),
+            axis: axis_letter(normal),
             start: (start, first.block()),
             bottom,
             clear: last.map(|act| (act.end(normal), act.block())),

@@ -197,10 +197,9 @@ fn change(change: &Change, units: UnitSystem, look: &Look) -> String {
         text.push_str(&look.led(lead, &format!("{}{rest}", compressed(&names))));
     }
     let Some(first) = change.features.first() else { return text };
-    if let (Aspect::Place, Some(old), Some(new)) = (change.aspect, first.old_place, first.new_place) {
-        let point = |place: [f64; 2]| Value::Point(['X', 'Y'], place).text(units);
+    if let (Aspect::Place, Some(old), Some(new)) = (change.aspect, &first.old_place, &first.new_place) {
         let which = if change.count > 1 { format!("{} ", first.name) } else { String::new() };
-        text.push_str(&look.led("from", &format!("{which}{} to {}", point(old), point(new))));
+        text.push_str(&look.led("from", &format!("{which}{} to {}", old.text(units), new.text(units))));
     }
     for (lead, block) in [("old", &change.old_block), ("new", &change.new_block)] {
         if let Some((spot, block)) = block {

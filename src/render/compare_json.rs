@@ -337,13 +337,13 @@ fn value(one: &Value, units: UnitSystem) -> ValueOut {
 }
 
 fn feature(one: &Affected, units: UnitSystem) -> FeatureOut {
-    let place = |place: Option<[f64; 2]>| Some(value(&Value::Point(['X', 'Y'], place?), units));
+    let place = |place: &Option<Value>| place.as_ref().map(|place| value(place, units));
     FeatureOut {
         name: one.name.clone(),
         kind: name(one.kind),
         tool: Some(one.tool).filter(|tool| *tool != 0),
-        old_place: place(one.old_place),
-        new_place: place(one.new_place),
+        old_place: place(&one.old_place),
+        new_place: place(&one.new_place),
         old: one.old.as_ref().map(spot),
         new: one.new.as_ref().map(spot),
     }

@@ -82,6 +82,42 @@ fn exit_codes_tell_identical_changed_and_not_concluded() {
 }
 
 #[test]
+fn a_place_is_told_by_the_axes_of_its_plane() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path();
+    let program = |plane: &str, hole: &str| {
+        format!("%\nN1 G21 G90 G94 {plane} G40 G49 G80 G54\nN2 T6 M6\nN3 S3000 M3\n{hole}M30\n%\n")
+    };
+    let side = |x: &str| format!("N4 G0 X{x} Y9. Z5.\nN5 Y2.\nN6 G1 Y-8. F159.\nN7 G0 Y9.\n");
+    fs::write(path.join("old.nc"), program("G18", &side("20."))).unwrap();
+    fs::write(path.join("new.nc"), program("G18", &side("21."))).unwrap();
+    let top = "N4 G0 X20. Y5. Z9.\nN5 Z2.\nN6 G1 Z-8. F159.\nN7 G0 Z9.\n";
+    fs::write(path.join("top.nc"), program("G17", top)).unwrap();
+    let changes = |new: &str| {
+        let (_, out, _) = run(path, &["compare", "old.nc", new, "--format", "json"]);
+        let document: serde_json::Value = serde_json::from_str(&out).unwrap();
+        document["changes"].as_array().unwrap().clone()
+    };
+    let axes = |point: &serde_json::Value| -> String {
+        let each = point["coordinates"].as_array().unwrap().iter();
+        each.map(|one| format!("{}{} ", one["axis"].as_str().unwrap(), one["value"].as_f64().unwrap())).collect()
+    };
+    let moved = &changes("new.nc")[0];
+    assert_eq!((moved["aspect"].as_str(), axes(&moved["new"]).as_str()), (Some("place"), "Z0 X1 "));
+    assert_eq!(axes(&moved["features"][0]["old_place"]), "Z5 X20 ");
+    let (_, text, _) = run(path, &["compare", "old.nc", "new.nc"]);
+    assert!(text.contains("from   Z5 X20 to Z5 X21"), "{text}");
+    let turned = changes("top.nc");
+    let hole = turned.iter().find(|change| change["features"][0]["kind"] == "hole").unwrap();
+    assert!(
+        hole["new"].is_null() && hole["note"] == "from another direction",
+        "planes have no shift between them: {hole}"
+    );
+    assert_eq!(axes(&hole["features"][0]["new_place"]), "X20 Y5 ");
+    assert_eq!(turned.iter().filter(|change| change["aspect"] == "place").count(), 2, "the hole and what lies between");
+}
+
+#[test]
 fn json_keeps_its_schema_and_colour_only_adds_to_words() {
     let folder = folder();
     let path = folder.path();
