@@ -92,11 +92,36 @@ fn the_page_stands_alone() {
         let (_, page) = sheet(folder.path(), &[]);
         assert!(page.contains("http-equiv=\"Content-Security-Policy\" content=\"default-src 'none';"));
         let bare = page.replace("http://www.w3.org/2000/svg", "").replace("url(#", "");
-        for reach in ["http:", "https:", "url(", "src=\"", "href", "<script", "@import", "<link"] {
+        for reach in ["http:", "https:", "url(", "src=\"", "href", "fetch", "import(", "@import", "<link"] {
             assert!(!bare.contains(reach), "{name} reaches out with {reach}");
         }
         assert!(is_balanced(&page) && page.len() < 2_000_000, "{name}");
     }
+}
+
+/// Base 64 (RFC 4648, section 4) of a digest in hexadecimal.
+fn base64(hex: &str) -> String {
+    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let bits: String = hex.chars().map(|digit| format!("{:04b}", digit.to_digit(16).unwrap())).collect();
+    let letter = |bits: &[u8]| {
+        let text = format!("{:0<6}", std::str::from_utf8(bits).unwrap());
+        char::from(LETTERS[usize::from_str_radix(&text, 2).unwrap()])
+    };
+    let mut text: String = bits.as_bytes().chunks(6).map(letter).collect();
+    while !text.len().is_multiple_of(4) {
+        text.push('=');
+    }
+    text
+}
+
+#[test]
+fn the_only_script_a_page_lets_run_is_its_own() {
+    let (program, job) = plate();
+    let folder = folder(&program, &job);
+    let (_, page) = sheet(folder.path(), &[]);
+    let script = page.split("<script type=\"module\">").nth(1).unwrap().split("</script>").next().unwrap();
+    let digest = base64(&lastply::source::sha256(script.as_bytes()));
+    assert!(page.contains(&format!("script-src 'sha256-{digest}';")), "the policy of the page needs 'sha256-{digest}'");
 }
 
 #[test]
@@ -108,7 +133,12 @@ fn names_cannot_break_out_of_the_page() {
         .replace("id = \"C4\"", "id = \"<b>C4\"");
     let folder = folder(&program, &job);
     let (_, page) = sheet(folder.path(), &[]);
-    assert!(!page.contains("<script") && !page.contains("<b>C4") && page.contains("alert(1)"));
+    assert!(
+        page.matches("<script").count() == 1
+            && !page.contains("<script>")
+            && !page.contains("<b>C4")
+            && page.contains("alert(1)")
+    );
     assert_eq!(page.matches("</style>").count(), 1);
     assert!(is_balanced(&page));
 }

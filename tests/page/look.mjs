@@ -23,6 +23,38 @@ const browser = await puppeteer.launch({
 let faults = 0;
 const fault = (text) => { faults += 1; console.error(text); };
 
+// Works the zoom and the filter, and says what does not do as an operator would expect; leaves the page filtered.
+const tried = () => {
+  const faults = [];
+  const expect = (holds, why) => holds || faults.push(why);
+  const plan = document.querySelector(".plan svg");
+  const box = () => plan.getAttribute("viewBox");
+  const press = (word) => [...document.querySelectorAll("button")].find((one) => one.textContent === word).click();
+  if (plan) {
+    const whole = box();
+    press("Zoom in");
+    expect(Number(box().split(" ")[2]) * 2 === Number(whole.split(" ")[2]), "zoom does not show half");
+    window.dispatchEvent(new Event("beforeprint"));
+    expect(box() === whole, "a zoomed plan prints in part");
+    window.dispatchEvent(new Event("afterprint"));
+    expect(box() !== whole, "printing ends the zoom");
+    press("Whole");
+    expect(box() === whole, "the plan does not come back whole");
+  }
+  const rows = [...document.querySelectorAll("table.measure tbody tr")];
+  const field = document.querySelector("input[type=search]");
+  if (rows.length > 0) {
+    const name = rows.at(-1).cells[0].textContent;
+    field.value = name;
+    field.dispatchEvent(new Event("input"));
+    const shown = rows.filter((row) => row.offsetHeight > 0);
+    expect(shown.includes(rows.at(-1)) && shown.every((row) => row.textContent.includes(name)), "the filter misses");
+  } else {
+    expect(!field, "a filter of nothing");
+  }
+  return faults;
+};
+
 for (const file of pages) {
   const name = basename(file, ".html");
   const page = await browser.newPage();
@@ -38,8 +70,12 @@ for (const file of pages) {
     for (const { id, help, nodes } of violations) {
       fault(`${name} on a ${screen}: ${id}: ${help}\n    ${nodes.slice(0, 3).map((node) => node.html).join("\n    ")}`);
     }
+    for (const why of await page.evaluate(`(${tried})()`)) fault(`${name} on a ${screen}: ${why}`);
     await page.screenshot({ path: join(out, `${name}-${screen}.png`), fullPage: true });
   }
+  await page.emulateMediaType("print");
+  const gone = "[...document.querySelectorAll('table.measure tbody tr')].filter((row) => row.offsetHeight === 0).length";
+  if (await page.evaluate(gone)) fault(`${name}: a filtered table prints in part`);
   await page.pdf({ path: join(out, `${name}.pdf`), preferCSSPageSize: true, printBackground: false });
   await page.close();
 }
