@@ -139,8 +139,8 @@ fn a_new_finding_never_hides_behind_one_that_went_away() {
     let (code, out, _) = run(path, &check);
     assert_eq!(code, 1, "{out}");
     let told = flat(&out);
-    assert!(told.contains("(hole 9000 1000)") && told.contains("1 of the baseline stale"), "{out}");
-    assert!(told.contains("a.nc: not-through, T6, hole 2600 1000"), "{out}");
+    assert!(told.contains("(line 9, hole at X90 Y10)") && told.contains("1 of the baseline stale"), "{out}");
+    assert!(told.contains("a.nc: not-through, T6, hole at X26 Y10 mm, 6.59742 mm"), "{out}");
     let (code, out, err) = run(path, &[&check[..], &["--accept-new", "--drop-stale"]].concat());
     assert_eq!(code, 0, "{out}");
     assert!(err.contains("took in 1 new") && err.contains("let go of 1 stale"), "{err}");

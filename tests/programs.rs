@@ -119,3 +119,23 @@ fn rules_that_the_job_switches_off_are_named() {
     report.narrow(&["exit-feed-high"]);
     assert!(report.incomplete(), "what is switched off was not looked at");
 }
+
+#[test]
+fn edges_tell_what_is_not_through_and_what_no_override_lifts() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("programs/hatch");
+    let read = |name: &str| Source::new(name, fs::read(folder.join(name)).unwrap());
+    let job = Job::load(&read("hatch_op40.job.toml"), &NoFiles).unwrap();
+    let told = |program: &str| {
+        let mut options = Options::of_job(Some(&job)).unwrap();
+        options.keep_stretches = true;
+        let report = check(read(program), Some(&job), &NoLibrary, &options);
+        let text = lastply::render::edges(&report, Some(&job), &Look::default());
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let faulty = told("hatch_op40_faulty.nc");
+    // 0.25 mm from stop to stop at 1 m/s2: sqrt(0.25 * 1000) mm/s = 948.7 mm/min of 2400, of 0.1 mm/tooth.
+    let short = "over 53 mm the machine reaches 0.0395 mm/tooth at most, least 0.05 mm/tooth: no override lifts that";
+    assert!(faulty.contains(short), "{faulty}");
+    assert!(faulty.contains("mm at Z-25, 1.347 mm above the bottom, and over"), "{faulty}");
+    assert!(!told("hatch_op40.nc").contains("no override lifts that"));
+}

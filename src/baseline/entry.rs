@@ -63,10 +63,27 @@ impl fmt::Display for Entry {
             write!(f, ", T{tool}")?;
         }
         if !self.feature.is_empty() {
-            write!(f, ", {}", self.feature)?;
+            write!(f, ", {}", place(&self.feature))?;
         }
-        write!(f, ", {}", self.value)
+        write!(f, ", {}", plain(&self.value))
     }
+}
+
+/// A nameless hole's hundredths of a millimetre as coordinates.
+fn place(feature: &str) -> String {
+    let hundredths = feature.strip_prefix("hole ").and_then(|at| at.split_once(' '));
+    let at = hundredths.and_then(|(x, y)| Some((x.parse::<f64>().ok()?, y.parse::<f64>().ok()?)));
+    at.map_or_else(
+        || feature.to_owned(),
+        |(x, y)| format!("hole at X{} Y{} mm", trimmed(x / 100.0, 2), trimmed(y / 100.0, 2)),
+    )
+}
+
+/// A value as people write it.
+fn plain(value: &str) -> String {
+    let (number, unit) = value.split_once(' ').unwrap_or((value, ""));
+    let number = number.parse().map_or_else(|_| number.to_owned(), |number: f64| trimmed(number, 6));
+    format!("{number} {unit}").trim_end().to_owned()
 }
 
 /// Millimetres on the grid; an unknown coordinate is said to be so.

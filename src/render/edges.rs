@@ -11,7 +11,12 @@ use crate::operation::{Cut, CutEntry, CutStyle, Path, Stretch};
 use crate::process::{CutReading, OverrideBand};
 use crate::source::SourceId;
 use crate::units::{Millimetres, MmPerTooth, UnitSystem, trimmed};
+use std::collections::BTreeMap;
 
+/// A feed counts as short below this share of what it should be: a house value, for rounding.
+const SHORT: f64 = 0.995;
+/// Levels above the bottom that are told one by one, deepest first.
+const LEVELS: usize = 3;
 /// Heights closer than this are the same, mm.
 const LEVEL: f64 = 0.01;
 
@@ -42,6 +47,9 @@ fn account(book: &Book<'_>, cut: &Cut, job: Option<&Job>, look: &Look) -> String
     text.push_str(&table(cut, &readings, units));
     let band = OverrideBand::of_cut(&readings);
     text.push_str(&look.led("band", &band.text()));
+    if let Some(short) = beyond_override(cut, &readings, units) {
+        text.push_str(&look.led("", &short));
+    }
     let ends = [band.least().zip(band.least.as_ref()), band.most().zip(band.most.as_ref())];
     for (percent, end) in ends.into_iter().flatten() {
         let words = end.set_by.words();
@@ -97,7 +105,57 @@ fn stance(cut: &Cut, readings: &[CutReading], units: UnitSystem, look: &Look) ->
         let side = if crossing < 0.0 { "below" } else { "above" };
         parts.push(format!("crosses {} {side} the bottom face", length(crossing)));
     }
+    parts.extend(shallow(cut, readings, units));
     if parts.is_empty() { String::new() } else { look.led("stance", &parts.join(", ")) }
+}
+
+/// Where a cut that goes through elsewhere runs level above the bottom: over tabs, or by mistake.
+fn shallow(cut: &Cut, readings: &[CutReading], units: UnitSystem) -> Option<String> {
+    let level = |stretch: &Stretch| (stretch.z.0 - stretch.z.1).abs() <= LEVEL && stretch.z.0 > cut.lowest + LEVEL;
+    let mut through = readings.iter().filter_map(|reading| reading.overhang);
+    let goes_through = through.any(|overhang| overhang.0 >= 0.0);
+    let pairs = cut.stretches.iter().zip(readings).filter(|(stretch, _)| goes_through && level(stretch));
+    let above =
+        pairs.filter_map(|(stretch, reading)| Some((stretch, reading.overhang.filter(|overhang| overhang.0 < 0.0)?)));
+    let mut levels: BTreeMap<i64, (f64, f64, f64)> = BTreeMap::new();
+    for (stretch, overhang) in above {
+        // `as` saturates; no cut is that deep.
+        let level = levels.entry((stretch.z.0 * 1000.0).round() as i64).or_insert((stretch.z.0, -overhang.0, 0.0));
+        level.2 += stretch.length;
+    }
+    let lengths = |value: f64| units.length(Millimetres(value));
+    let told = levels.values().take(LEVELS).map(|(z, above, length)| {
+        let z = units.coordinate('Z', Millimetres(*z));
+        format!("{} at {z}, {} above the bottom", lengths(*length), lengths(*above))
+    });
+    let told: Vec<String> = told.collect();
+    (!told.is_empty()).then(|| format!("not through over {}", told.join(", and over ")))
+}
+
+/// Where the machine reaches less than the floor though more is commanded, which no override changes.
+fn beyond_override(cut: &Cut, readings: &[CutReading], units: UnitSystem) -> Option<String> {
+    let chip = |reading: &CutReading, feed: f64| {
+        let thinned = reading.chip_max.zip(reading.per_tooth).map_or(1.0, |(chip, wall)| chip.to_mm().0 / wall.0);
+        feed * thinned.min(1.0)
+    };
+    let (mut length, mut worst) = (0.0, None::<(f64, f64)>);
+    for (stretch, reading) in cut.stretches.iter().zip(readings).filter(|(_, reading)| !reading.brief) {
+        let (Some(floor), Some(wall), Some(reached)) = (&reading.floor, reading.per_tooth, reading.reached_per_tooth)
+        else {
+            continue;
+        };
+        let (wanted, got) = (chip(reading, wall.0), chip(reading, reached.0));
+        if got < floor.value.0 * SHORT && got < wanted * SHORT {
+            length += stretch.length;
+            worst = Some(
+                worst.map_or((got, floor.value.0), |worst| if got < worst.0 { (got, floor.value.0) } else { worst }),
+            );
+        }
+    }
+    let (got, floor) = worst?;
+    let [got, floor] = [got, floor].map(|feed| units.per_tooth(MmPerTooth(feed)));
+    let length = units.length(Millimetres(length));
+    Some(format!("over {length} the machine reaches {got} at most, least {floor}: no override lifts that"))
 }
 
 /// One row a stretch; 79 columns when every cell keeps its width.

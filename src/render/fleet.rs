@@ -6,7 +6,8 @@ use super::look::Look;
 use super::verdict::{Tally, Verdict};
 use super::{CAUTION, counted};
 use crate::check::Report;
-use crate::diagnostic::{Finding, NotChecked, Severity, Status};
+use crate::diagnostic::{Finding, NotChecked, Place, Severity, Status};
+use crate::units::Millimetres;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Findings and missing data named under one program; more are counted.
@@ -93,13 +94,27 @@ fn line(book: &Book<'_>, finding: &Finding) -> String {
     let first = finding.places.first();
     let places = match (finding.places.len() as u64 + finding.more_places, first) {
         (0 | 1, None) => String::new(),
-        (0 | 1, Some(place)) => match feature(book, place) {
+        (0 | 1, Some(place)) => match spot(book, place) {
             nameless if nameless.is_empty() => String::new(),
             named => format!(" ({named})"),
         },
         (count, _) => format!(" ({})", counted(count, "place")),
     };
     format!("{letter} {}{tools}: {}{places}{}", finding.rule, finding.message, beyond(book, finding))
+}
+
+/// The hole by its name or where it is, elsewhere the words of the block.
+fn spot(book: &Book<'_>, place: &Place) -> String {
+    let index = place.hole.map(|hole| hole as usize);
+    let nameless = index.filter(|index| book.report.hole_names.get(*index).is_none_or(String::is_empty));
+    match nameless.and_then(|index| book.report.survey.holes.get(index)) {
+        Some(hole) => {
+            let at = |letter, value| book.report.units.coordinate(letter, Millimetres(value));
+            let line = book.position(place.source, place.span.start).line;
+            format!("line {line}, hole at {} {}", at('X', hole.x), at('Y', hole.y))
+        }
+        None => feature(book, place),
+    }
 }
 
 /// How far a finding lies beyond its limit.

@@ -62,6 +62,7 @@ fn laminates() {
         laminate("layers = [{ material = 'steel', plies = 4 }, { material = 'steel', thickness = 1, ply = 0.2 }]"),
         laminate(&format!("{layer}tolerance = '120 %'\nsupport = 'vacuum'")),
         laminate(&format!("{layer}tooth_floor = 0.1\ntooth_ceiling = 0.05\nrev_floor = 0.2\nrev_ceiling = 0.1")),
+        laminate(&format!("{layer}tooth_floor = 0.2\nrev_ceiling = 0.08\nexit = {{ feed = 0.3, plies = 2 }}")),
         laminate(&format!("{layer}exit = {{ feed = '120 mm/min', plies = 3 }}\nentry = {{ feed = 0.05 }}")),
         laminate(&format!("{layer}exit = {{ feed = 0.03, plies = 3, length = 1 }}\nentry = {{ plies = 3 }}")),
         laminate(&format!("{layer}peck = 'forbiden'")),

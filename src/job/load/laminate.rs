@@ -52,7 +52,27 @@ pub(super) fn laminate(name: &str, raw: &LaminateTable, reader: &mut Reader) -> 
         worn_edge: reader.limit::<Micrometres>("worn_edge", &raw.worn_edge, &spec),
         spec,
     };
-    Some(Laminate { layers: layers?, ..laminate })
+    let laminate = Laminate { layers: layers?, ..laminate };
+    faces_in_order(&laminate, raw, reader);
+    Some(laminate)
+}
+
+/// Tells a feed allowed at a face that the layer there forbids.
+fn faces_in_order(laminate: &Laminate, raw: &LaminateTable, reader: &mut Reader) {
+    let (first, last) = (laminate.layers.first(), laminate.layers.last());
+    for (name, raw, zone, layer) in
+        [("entry", &raw.entry, &laminate.entry, first), ("exit", &raw.exit, &laminate.exit, last)]
+    {
+        let ceiling = layer.and_then(|layer| layer.limits.rev_ceiling.as_ref());
+        let (Some(raw), Some(zone), Some(ceiling)) = (raw, zone, ceiling) else { continue };
+        if zone.feed.value > ceiling.value {
+            let key = reader.key(&format!("{name}.feed"));
+            let (feed, most) = (zone.feed.value.0, ceiling.value.0);
+            let help =
+                format!("{feed} mm/rev is allowed at that face, and the layer there takes {most} mm/rev at most");
+            reader.error(raw.span, format!("`{key}` is above the layer's `rev_ceiling`"), Some(help));
+        }
+    }
 }
 
 fn layers(raw: &LaminateTable, shared: &LayerLimits, spec: &str, reader: &mut Reader) -> Option<Vec<Layer>> {
@@ -122,6 +142,13 @@ impl LimitKeys<'_> {
         };
         in_order("tooth", self.tooth_floor, &limits.tooth_floor, &limits.tooth_ceiling, reader);
         in_order("rev", self.rev_floor, &limits.rev_floor, &limits.rev_ceiling, reader);
+        if let (Some(raw), Some(floor), Some(ceiling)) = (self.tooth_floor, &limits.tooth_floor, &limits.rev_ceiling)
+            && floor.value.0 > ceiling.value.0
+        {
+            let (floor, ceiling) = (reader.key("tooth_floor"), reader.key("rev_ceiling"));
+            let help = "a tool of one edge would have to keep both; look whether one is in another unit".to_owned();
+            reader.error(raw.span, format!("`{floor}` for each edge is above `{ceiling}` for each turn"), Some(help));
+        }
         limits
     }
 }
