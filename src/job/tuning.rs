@@ -5,7 +5,7 @@ use super::Limit;
 /// `[tune]`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tuning {
-    /// Share by which feeds stay under their ceilings, 0 up to 1.
+    /// Share by which feeds and speeds stay under the limits of the process, 0 up to 1.
     pub margin: Limit<f64>,
     /// Most feeds along one hole; a stated entry feed may have one more.
     pub stages: Limit<u32>,

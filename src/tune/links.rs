@@ -240,6 +240,9 @@ fn prove(
     task: &Task<'_>,
     left: &mut BTreeMap<(u32, String), usize>,
 ) -> (Vec<Link>, Option<Run>) {
+    if links.is_empty() {
+        return (links, None);
+    }
     let trail = Trail::of(run, task);
     let attempt = |links: &[Link]| {
         let next = written(links, run, task).ok_or("it could not be written")?;
@@ -249,9 +252,6 @@ fn prove(
         }
         nothing_worse(run, &next).map(|()| next)
     };
-    if links.is_empty() {
-        return (links, None);
-    }
     if let Ok(next) = attempt(&links) {
         return (links, Some(next));
     }

@@ -10,7 +10,7 @@ use serde::Deserialize;
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct TuneTable {
-    /// Share by which feeds stay under their ceilings, such as `"10 %"`.
+    /// Share by which feeds and speeds stay under the limits of the process, such as `"10 %"`.
     margin: Given,
     /// Most feeds along one hole; a stated entry feed may have one more.
     stages: Option<At<u32>>,
