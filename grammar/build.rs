@@ -1,4 +1,4 @@
-//! Reads `codes.toml` and `dialects/*.toml` into tables the crate compiles in.
+//! Reads `codes.toml` and `dialects/*.toml` into tables the crate compiles in, and lists the rules.
 
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -39,13 +39,15 @@ const NUMBERS: usize = 10_000;
 fn main() {
     println!("cargo::rerun-if-changed=grammar/codes.toml");
     println!("cargo::rerun-if-changed=grammar/dialects");
+    println!("cargo::rerun-if-changed=src/rules");
     if let Err(message) = build() {
         println!("cargo::error={message}");
     }
 }
 
 fn build() -> Result<(), String> {
-    let root = PathBuf::from(env::var("CARGO_MANIFEST_DIR").map_err(|error| error.to_string())?).join("grammar");
+    let house = PathBuf::from(env::var("CARGO_MANIFEST_DIR").map_err(|error| error.to_string())?);
+    let root = house.join("grammar");
     let out = PathBuf::from(env::var("OUT_DIR").map_err(|error| error.to_string())?);
     let dialects = dialect_files(&root.join("dialects"))?;
     let names: Vec<&str> = dialects.iter().map(|(name, _)| name.as_str()).collect();
@@ -57,8 +59,27 @@ fn build() -> Result<(), String> {
     let list = names.iter().map(|name| constant(name)).collect::<Vec<_>>().join(", ");
     writeln!(text, "/// All dialects.\npub(super) static DIALECTS: [Dialect; {}] = [{list}];", names.len())
         .map_err(|error| error.to_string())?;
+    fs::write(out.join("rules.rs"), rule_list(&house.join("src/rules"))?).map_err(|error| error.to_string())?;
     fs::write(out.join("codes.rs"), codes).map_err(|error| error.to_string())?;
     fs::write(out.join("dialects.rs"), text).map_err(|error| error.to_string())
+}
+
+/// The rules: modules named in `mod.rs` whose file has a `RULE`, in the order they are named.
+fn rule_list(folder: &Path) -> Result<String, String> {
+    let read = |name: &str| {
+        let path = folder.join(format!("{name}.rs"));
+        fs::read_to_string(&path).map_err(|error| format!("{}: {error}", path.display()))
+    };
+    let modules = read("mod")?;
+    let mut list = String::new();
+    for name in modules.lines().filter_map(|line| line.strip_prefix("mod ")?.strip_suffix(';')) {
+        if read(name)?.contains("\npub static RULE: Rule") {
+            let file = format!("concat!(env!(\"CARGO_MANIFEST_DIR\"), \"/src/rules/{name}.rs\")");
+            writeln!(list, "    Entry {{ rule: &{name}::RULE, text: include_str!({file}) }},")
+                .map_err(|error| error.to_string())?;
+        }
+    }
+    Ok(format!("/// Every rule, in the order reports list them.\npub static ALL: &[Entry] = &[\n{list}];\n"))
 }
 
 fn read<T: serde::de::DeserializeOwned>(path: &Path) -> Result<(String, T), String> {
