@@ -181,6 +181,17 @@ impl UnitSystem {
             Self::Inch => format!("{letter}{}", trimmed(value.0 / MM_PER_INCH, 4)),
         }
     }
+
+    /// The same for a height that must at least be reached downwards: cut to its digits, never above `value`.
+    #[must_use]
+    pub fn coordinate_down(self, letter: char, value: Millimetres) -> String {
+        let step = match self {
+            Self::Metric => 0.001,
+            Self::Inch => 0.0001 * MM_PER_INCH,
+        };
+        // A hair of float noise must not push a round number a whole step down.
+        self.coordinate(letter, Millimetres(libm::floor(value.0 / step + 1e-4) * step))
+    }
 }
 
 /// A number with at most `decimals` decimals, without trailing zeros, and never `-0`.

@@ -260,6 +260,10 @@ fn moves_come_as_table_csv_and_json() {
     let (code, table, err) = run(path, &["moves", "plate.nc"]);
     assert_eq!((code, err.as_str()), (0, ""));
     insta::assert_snapshot!("moves", table);
+    let plate = Path::new(env!("CARGO_MANIFEST_DIR")).join("programs/root_plate/root_plate_op20.nc");
+    let (_, table, _) = run(path, &["moves", &plate.to_string_lossy()]);
+    assert!(table.lines().nth(1) == Some("units: mm, degrees, mm/min, rev/min"), "{table}");
+    assert!(table.lines().all(|line| line.chars().count() <= 80), "{table}");
     let (_, csv, _) = run(path, &["moves", "plate.nc", "--format", "csv"]);
     assert!(csv.starts_with("line,n,kind,x,y,z,a,b,c,i,j,k,feed,rpm,sense,tool,step\n"), "{csv}");
     let (_, json, _) = run(path, &["moves", "plate.nc", "--format", "json"]);
@@ -267,6 +271,7 @@ fn moves_come_as_table_csv_and_json() {
     assert_eq!(document["moves"].as_array().unwrap().len(), csv.lines().count() - 1);
     fs::write(path.join("odd.nc"), "G21 G90\nG0 X1 Y1 Z1\nG2 X5 F100\nM30\n").unwrap();
     let (code, out, err) = run(path, &["moves", "odd.nc"]);
+    let err = err.replace("\n ", "");
     assert!(
         code == 3 && out.contains("rapid") && err.contains("`lastply check odd.nc` names them"),
         "{code} {out} {err}"
@@ -298,6 +303,12 @@ fn a_drafted_job_is_a_job() {
     fs::write(path.join("plate.job.toml"), draft).unwrap();
     let (_, out, err) = run(path, &["check", "plate.nc"]);
     assert!(out.contains("plate.nc, judged by plate.job.toml") && out.contains("`tool.6`"), "{out}{err}");
+    assert!(!out.contains("tool-unknown:"), "a tool not described yet is no error: {out}");
+    let cover = Path::new(env!("CARGO_MANIFEST_DIR")).join("programs/access_cover/access_cover_op50.nc");
+    let (_, draft, _) = run(path, &["start", &cover.to_string_lossy()]);
+    assert!(draft.contains("#tools = [4, 5]") && draft.matches("#[[holes]]").count() == 2, "{draft}");
+    assert!(draft.contains("#known_codes = { 51 = \"EXTRACTION ON\", 59 = \"EXTRACTION OFF\" }"), "{draft}");
+    assert!(draft.lines().all(|line| line.starts_with('#') || line.chars().count() <= 80), "{draft}");
 }
 
 #[test]

@@ -210,6 +210,29 @@ fn the_same_motion_written_in_another_way_is_identical() {
     assert_eq!(told(&found), ["process feed-mode 2"], "a spindle override acts on one of them alone");
 }
 
+/// Words of each change, as the report has them.
+fn sentences(old: &str, new: &str) -> String {
+    let changes = changes(old.as_bytes(), new.as_bytes(), None);
+    lastply::render::headline(&changes)
+}
+
+#[test]
+fn changes_are_told_in_the_words_of_the_shop() {
+    let head = "G21 G90 G94 G17 G40 G49 G80 G98 G54\nT6 M6\nS6000 M3\nG43 H6 Z50.\n";
+    let drill = "G81 X10. Y10. Z-3. R2. F100.\nX30.\nX10. Z-8.\n";
+    let both = format!("{head}{drill}G80\nM5\nM30\n");
+    let once = both.replace("X10. Z-8.\n", "");
+    let told = sentences(&both, &once);
+    assert!(told.starts_with("hole line 7: second drilling removed"), "{told}");
+    let told = sentences(&both, &both.replace("M5\n", ""));
+    assert!(told.contains("M5 removed") || told.contains("spindle"), "{told}");
+    let round = |way: &str| format!("{head}G0 X0 Y0 Z2.\nG1 Z-5. F200.\n{way}G0 Z50.\nM30\n");
+    let climb = round("X100. F800.\nY100.\nX0.\nY0.\n");
+    let other = round("Y100. F800.\nX50.\nX100.\nY0.\nX0.\n");
+    let told = sentences(&climb, &other);
+    assert!(told.contains("path counterclockwise -> clockwise"), "{told}");
+}
+
 #[test]
 fn what_could_not_be_followed_is_never_called_identical() {
     let text = b"G21 G90\nG0 X1. Y1. Z1.\n#1=[2\nIF [#1 GT 0] GOTO 10\nM30\n";

@@ -94,6 +94,42 @@ fn a_hole_with_four_faults_is_cured_by_one_change() {
     assert!(text.contains(hole), "{text}");
 }
 
+/// The patch of a faulty sample as a diff, and its case.
+fn sample(name: &str) -> (Case, String) {
+    let folder = root().join("programs").join(name.rsplit_once("_op").unwrap().0);
+    let program = std::fs::read(folder.join(format!("{name}_faulty.nc"))).unwrap();
+    let case = Case::new(name, &program, &folder.join(format!("{name}.job.toml")));
+    let diff = String::from_utf8(case.patch().diff()).unwrap();
+    (case, diff)
+}
+
+/// What a programmer would load: the feed of the row, air in the program's own digits, no coolant switched in a hole.
+#[test]
+fn a_patch_is_written_as_a_programmer_would_write_it() {
+    let (_, lid) = sample("battery_lid_op10");
+    assert!(lid.contains("+X5.75 Y1.7 F6.4") && lid.contains("+G0 Z.57"), "{lid}");
+    let (case, foil) = sample("foil_flange_op30");
+    assert!(!foil.contains("+M8"), "{foil}");
+    let dry = case.report.findings.iter().find(|finding| finding.rule == "coolant-against-rule").unwrap();
+    assert_eq!(dry.advice.as_deref(), Some("M8 before the tool is taken to this hole"));
+}
+
+/// A waiver exceeded is no longer so once the value it bounds is put right.
+#[test]
+fn what_goes_with_a_cure_is_not_listed_as_left() {
+    let job = root().join("tests/jobs/waived_exceeded.toml");
+    let manual = ALL.iter().find(|entry| entry.rule.name == "waiver-exceeded").unwrap().manual();
+    let example = manual.examples().iter().find(|example| example.fires).unwrap().program.clone();
+    let case = Case::new("plate.nc", example.as_bytes(), &job);
+    let patch = case.patch();
+    let text = case.patched(&patch);
+    let after = Case::new("plate.nc", text.as_bytes(), &job);
+    let still = |rule: &str| after.report.findings.iter().any(|finding| finding.rule == rule);
+    let left: Vec<&str> = patch.verdict().left.iter().map(|(index, _)| case.report.findings[*index].rule).collect();
+    assert!(!still("waiver-exceeded") && !left.contains(&"waiver-exceeded"), "{left:?}");
+    assert!(case.cured(&patch).contains("waiver-exceeded") && left.iter().all(|rule| still(rule)), "{left:?}");
+}
+
 #[test]
 fn a_patched_program_needs_no_further_patch() {
     let series = "N60 G99 G81 Z-8.5 R2. F318.\nN70 X40.\nN80 X60.\nN90 G80\nN100 G0 Z50.\nN110 M30\n";

@@ -75,6 +75,43 @@ fn clean_programs_stay_clean() {
     }
 }
 
+/// The root plate with one text put in place of another.
+fn plate_with(find: &str, put: &str) -> Report {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("programs/root_plate");
+    let read = |name: &str| fs::read(folder.join(name)).unwrap();
+    let job = Job::load(&Source::new("job.toml", read("root_plate_op20.job.toml")), &NoFiles).unwrap();
+    let text = String::from_utf8(read("root_plate_op20.nc")).unwrap();
+    assert!(text.contains(find), "{find}");
+    let options = Options::of_job(Some(&job)).unwrap();
+    check(Source::new("plate.nc", text.replace(find, put)), Some(&job), &NoLibrary, &options)
+}
+
+/// What only a missing program could have done is not checked; it is no fault of the rest.
+#[test]
+fn a_missing_subprogram_is_no_wrong_hole() {
+    let turn = "O2012 (ONE TURN OF THE HELIX)\nG3 X0. Y0. Z-3. I-5. J0.\nM99\n";
+    let report = plate_with(turn, "");
+    let rules: Vec<&str> = report.findings.iter().map(|finding| finding.rule).collect();
+    assert!(!rules.contains(&"hole-diameter-wrong") && !rules.contains(&"arc-impossible"), "{rules:?}");
+    for rule in ["hole-diameter-wrong", "arc-impossible"] {
+        let missing = report.not_checked.iter().find(|missing| missing.rule == rule);
+        assert_eq!(missing.map(|missing| missing.why.as_str()), Some("program 2012 is missing"), "{rule}");
+    }
+    // In each of 36 holes at least the call and the arc behind it.
+    assert!(report.coverage.understood + 72 <= report.coverage.blocks, "{:?}", report.coverage);
+    assert!(report.incomplete());
+}
+
+#[test]
+fn a_wrong_unit_is_a_few_findings_not_pages() {
+    let report = plate_with("N10 G21", "N10 G20");
+    let beyond: Vec<_> = report.findings.iter().filter(|finding| finding.rule == "travel-exceeded").collect();
+    let tools = report.survey.tools.len();
+    assert!(!beyond.is_empty() && beyond.len() <= tools * 6, "{} for {tools} tools", beyond.len());
+    let worst = beyond.iter().find(|finding| finding.message.starts_with("Y388.516 lies"));
+    assert!(worst.is_some_and(|finding| finding.places.len() > 3), "{:?}", beyond[0].message);
+}
+
 #[test]
 fn faulty_programs_give_their_seeded_findings() {
     for folder in folders() {

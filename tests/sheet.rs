@@ -83,6 +83,19 @@ fn the_root_plate_in_words() {
     assert_eq!(sheet(folder.path(), &[]).1, page, "the same inputs give the same bytes");
 }
 
+/// A countersink stays near the entry face: a thickness up to which it is complete would be nonsense.
+#[test]
+fn a_countersink_has_no_breakthrough_and_its_feeds_have_limits() {
+    let read = |ending: &str| fs::read_to_string(root(&format!("programs/access_cover/access_cover_op50{ending}")));
+    let folder = folder(&read(".nc").unwrap(), &read(".job.toml").unwrap());
+    let (code, page) = sheet(folder.path(), &[]);
+    let text = words(&page);
+    assert!(code != 2 && text.contains("A: A1-A24, T5 countersink"), "{text}");
+    // One for each drill.
+    assert_eq!((text.matches("full diameter up to").count(), page.matches("full dia out").count()), (2, 4), "{text}");
+    assert!(!text.contains("no limit of feed is known"), "{text}");
+}
+
 #[test]
 fn the_page_stands_alone() {
     for name in [PLATE, "programs/hatch/hatch_op40_faulty", "programs/battery_lid/battery_lid_op10_faulty"] {

@@ -31,7 +31,7 @@ pub fn run(args: &MovesArgs, streams: &mut Streams) -> Result<u8, Failure> {
     let mut writer = MovesWriter::new(format, programs.sources(), units, layout);
     streams.write(&writer.head());
     motion::run(&programs, settings, tools, &mut Moves::new(&programs, |row| streams.write(&writer.row(row))));
-    streams.write(&writer.tail());
+    streams.write(writer.tail());
     if faults == 0 {
         return Ok(0);
     }

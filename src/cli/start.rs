@@ -8,12 +8,13 @@ use super::streams::Streams;
 use super::subprograms::Folder;
 use crate::check;
 use crate::job::{DraftFacts, DraftHoles, DraftTool, draft};
-use crate::motion::{self, MotionFault, Observer, Step, StepKind};
+use crate::motion::{self, BlockRef, FaultKind, MotionFault, Observer, Step, StepKind};
 use crate::operation::{AXIS_Z, Origin, Survey};
 use crate::program::ProgramGraph;
 use crate::source::Source;
 use crate::syntax::{Block, Blocks, Lexis};
 use crate::units::{Millimetres, MmPerMin, RevPerMin};
+use std::collections::BTreeMap;
 
 /// Prints the draft; the program is read without any job, for the draft is to be the first.
 pub fn run(args: &ProgramArgs, streams: &mut Streams) -> Result<u8, Failure> {
@@ -50,7 +51,7 @@ impl Observer for Watch<'_> {
             return;
         }
         if step.kind == StepKind::ToolChange {
-            let comment = self.comment(step);
+            let comment = self.comment(step.block);
             self.learn(state.tool.value, |tool| {
                 if tool.comment.is_empty() {
                     tool.comment = comment;
@@ -68,7 +69,15 @@ impl Observer for Watch<'_> {
         }
     }
 
-    fn fault(&mut self, _fault: MotionFault) {}
+    fn fault(&mut self, fault: MotionFault) {
+        if let FaultKind::UnknownCode('M', code) = fault.kind
+            && let Some(code) = (0..1000).find(|known| f64::from(*known) == code)
+            && self.facts.codes.iter().all(|(known, _)| *known != code)
+        {
+            let comment = self.comment(fault.block);
+            self.facts.codes.push((code, comment));
+        }
+    }
 }
 
 impl Watch<'_> {
@@ -83,10 +92,10 @@ impl Watch<'_> {
         tools.push(tool);
     }
 
-    /// The comment in the block of a step, without its marks.
-    fn comment(&self, step: &Step<'_>) -> String {
-        let bytes = self.sources.get(usize::from(step.block.source.0)).map_or(&[][..], |source| &source.bytes);
-        let line = step.block.span.of(bytes);
+    /// The comment in a block, without its marks.
+    fn comment(&self, block: BlockRef) -> String {
+        let bytes = self.sources.get(usize::from(block.source.0)).map_or(&[][..], |source| &source.bytes);
+        let line = block.span.of(bytes);
         let mut block = Block::default();
         let _ = Blocks::new(line, 0, Lexis::default()).next(&mut block);
         let comment = block.comments.first().map_or(&[][..], |span| span.of(line));
@@ -112,8 +121,16 @@ fn add_once<T: PartialEq>(list: &mut Vec<T>, value: T) {
     }
 }
 
-/// Groups the holes by tool and depth, and counts them with their tools.
+/// One place of the drawing: where, and what each tool did there.
+struct Place {
+    at: (Millimetres, Millimetres),
+    tools: Vec<(u32, Millimetres)>,
+}
+
+/// Counts the holes with their tools, and groups their places by the tools that worked there.
 fn add_holes(facts: &mut DraftFacts, survey: &Survey) {
+    let mut places: Vec<Place> = Vec::new();
+    let mut known: BTreeMap<(i64, i64), usize> = BTreeMap::new();
     for hole in &survey.holes {
         let Some(recipe) = survey.recipe_of(hole).filter(|recipe| recipe.axis == AXIS_Z) else { continue };
         if let Some(tool) = facts.tools.iter_mut().find(|tool| tool.number == recipe.tool) {
@@ -122,11 +139,26 @@ fn add_holes(facts: &mut DraftFacts, survey: &Survey) {
                 add_once(&mut tool.cycles, code.name().to_owned());
             }
         }
-        let at = (Millimetres(hole.x), Millimetres(hole.y));
-        let bottom = Millimetres(recipe.bottom);
-        match facts.holes.iter_mut().find(|holes| holes.tool == recipe.tool && holes.bottom == bottom) {
-            Some(holes) => holes.positions.push(at),
-            None => facts.holes.push(DraftHoles { tool: recipe.tool, bottom, positions: vec![at] }),
+        let index = *known.entry((microns(hole.x), microns(hole.y))).or_insert(places.len());
+        if index == places.len() {
+            places.push(Place { at: (Millimetres(hole.x), Millimetres(hole.y)), tools: Vec::new() });
+        }
+        let Some(place) = places.get_mut(index) else { continue };
+        match place.tools.iter_mut().find(|(tool, _)| *tool == recipe.tool) {
+            Some((_, bottom)) => bottom.0 = bottom.0.min(recipe.bottom),
+            None => place.tools.push((recipe.tool, Millimetres(recipe.bottom))),
         }
     }
+    for Place { at, tools } in places {
+        match facts.holes.iter_mut().find(|holes| holes.tools == tools) {
+            Some(holes) => holes.positions.push(at),
+            None => facts.holes.push(DraftHoles { tools, positions: vec![at] }),
+        }
+    }
+}
+
+/// Positions nearer than this are one place.
+#[expect(clippy::cast_possible_truncation, reason = "a cast from float saturates, and travel is far below the bound")]
+fn microns(value: f64) -> i64 {
+    libm::round(value * 1000.0) as i64
 }

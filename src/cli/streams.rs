@@ -54,9 +54,15 @@ impl Streams {
     }
 }
 
-/// Writes a note to standard error; one that nobody can read is dropped.
+/// Writes a note to standard error, wrapped like a report; one that nobody can read is dropped.
 pub fn note(text: &str) {
-    let _ = writeln!(io::stderr(), "{text}");
+    let look = Look { width: width(io::stderr().is_terminal()), ..Look::default() };
+    // What is drawn already, such as the mistakes of a job file, fits and stays as it is.
+    let wrapped = text.lines().map(|line| match line.chars().count() > look.width {
+        true => look.wrapped("", "  ", line),
+        false => format!("{line}\n"),
+    });
+    let _ = write!(io::stderr(), "{}", wrapped.collect::<String>());
 }
 
 /// The look of one stream: colour as asked, as `NO_COLOR` says, else only in a terminal.

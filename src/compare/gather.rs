@@ -6,12 +6,13 @@ use super::change::{
 };
 use super::explain::{Difference, Side, explain};
 use super::pair::Pairing;
-use super::passage::{Kind, Passage};
+use super::passage::{Kind, Passage, PlaceKey};
 use super::record::{Record, record};
 use super::{Revision, conditions};
 use crate::source::LineIndex;
 use crate::syntax::{Block, Blocks, Lexis};
 use crate::units::UnitSystem;
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Acts of each revision that are looked at in detail; what changed beyond them is told without numbers.
@@ -54,7 +55,12 @@ struct Gather<'a> {
     units: UnitSystem,
     changes: BTreeMap<Key, (Couple, Change)>,
     affected: BTreeSet<Couple>,
+    /// Holes of each revision by place, in order of making.
+    drillings: [OnceCell<BTreeMap<PlaceKey, Vec<u32>>>; 2],
 }
+
+/// The first of several drillings at one place, and so on.
+const ORDINALS: [&str; 4] = ["first", "second", "third", "fourth"];
 
 impl<'a> Gather<'a> {
     fn new(revisions: [&'a Revision<'a>; 2], records: [&'a Record; 2]) -> Self {
@@ -66,7 +72,24 @@ impl<'a> Gather<'a> {
             units: new.units,
             changes: BTreeMap::new(),
             affected: BTreeSet::new(),
+            drillings: [OnceCell::new(), OnceCell::new()],
         }
+    }
+
+    /// Which of several drillings at its place a hole is that came or went.
+    fn which_drilling(&self, aspect: Aspect, (old, new): Couple) -> Option<String> {
+        let [before, after] = self.records;
+        let [olds, news] = &self.drillings;
+        let (index, record, known) = match aspect {
+            Aspect::Removed => (old?, before, olds),
+            Aspect::Added => (new?, after, news),
+            _ => return None,
+        };
+        let hole = record.passages.get(index as usize).filter(|passage| passage.kind == Kind::Hole)?;
+        let here = known.get_or_init(|| drillings(record)).get(&hole.place_key()).filter(|here| here.len() > 1)?;
+        let number = here.iter().position(|other| *other == index)?;
+        let ordinal = ORDINALS.get(number).map_or_else(|| format!("{}th", number + 1), |word| (*word).to_owned());
+        Some(ordinal + " drilling")
     }
 
     fn passages(&self, (old, new): Couple) -> [Option<&'a Passage>; 2] {
@@ -156,6 +179,7 @@ impl<'a> Gather<'a> {
         let Some(kind) = self.kind(passages) else { return };
         self.affected.insert(couple);
         let Difference { aspect, old, new, note, at } = difference;
+        let note = note.or_else(|| self.which_drilling(aspect, couple));
         let text = |value: &Option<Value>| value.as_ref().map(|value| value.text(self.units));
         let key = (aspect, kind, [text(&old), text(&new), note.clone()]);
         let full = self.changes.get(&key).is_some_and(|(_, change)| change.features.len() >= MOST_FEATURES);
@@ -260,6 +284,15 @@ impl<'a> Gather<'a> {
         changes.sort_by_key(order);
         changes.into_iter().map(|(_, change)| change).collect()
     }
+}
+
+/// The holes of a record by place.
+fn drillings(record: &Record) -> BTreeMap<PlaceKey, Vec<u32>> {
+    let mut drillings: BTreeMap<PlaceKey, Vec<u32>> = BTreeMap::new();
+    for (index, hole) in (0..).zip(&record.passages).filter(|(_, passage)| passage.kind == Kind::Hole) {
+        drillings.entry(hole.place_key()).or_default().push(index);
+    }
+    drillings
 }
 
 fn kind(revision: &Revision<'_>, passage: &Passage) -> FeatureKind {

@@ -3,6 +3,7 @@
 mod act;
 mod change;
 mod conditions;
+mod course;
 mod explain;
 mod findings;
 mod gather;

@@ -2,6 +2,7 @@
 
 use super::act::{Act, What, feed as on_grid, position};
 use super::change::{Aspect, Value, axis_letter};
+use super::course;
 use super::explain::{Difference, Side, hunks};
 use super::passage::Kind;
 use crate::units::counted;
@@ -20,7 +21,12 @@ pub(super) fn differences(kind: Kind, old: Side<'_>, new: Side<'_>) -> Vec<Diffe
     if kind == Kind::Cut {
         found.extend(heights(old, new));
     }
-    found.extend(way(kind, old.acts, new.acts, !found.is_empty()));
+    let heights_told = !found.is_empty();
+    found.extend(way(kind, old.acts, new.acts, heights_told));
+    // Numbers of moves alone would hide that a contour is run the other way round, or at another level.
+    if kind == Kind::Cut {
+        found.extend(course::differences(old.acts, new.acts, heights_told));
+    }
     if kind == Kind::Cut {
         found.extend(feeds(old.acts, new.acts));
     }

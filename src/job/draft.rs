@@ -16,9 +16,11 @@ pub struct DraftFacts {
     pub units: Option<UnitSystem>,
     /// Work offset it calls, such as `G54`.
     pub work_offset: Option<String>,
+    /// M codes that only the machine knows, each once, with the comment of its block.
+    pub codes: Vec<(u32, String)>,
     /// Tools in the order they are first used.
     pub tools: Vec<DraftTool>,
-    /// Holes that one tool takes to one depth, in the order first drilled.
+    /// Holes made alike, in the order first drilled.
     pub holes: Vec<DraftHoles>,
 }
 
@@ -41,13 +43,11 @@ pub struct DraftTool {
     pub cycles: Vec<String>,
 }
 
-/// Holes that one tool takes to one depth.
+/// Holes that the same tools take to the same depths.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DraftHoles {
-    /// Tool number.
-    pub tool: u32,
-    /// Program coordinate of the bottom.
-    pub bottom: Millimetres,
+    /// Tools in order of use, each with the program coordinate of its bottom.
+    pub tools: Vec<(u32, Millimetres)>,
     /// Positions in program coordinates.
     pub positions: Vec<(Millimetres, Millimetres)>,
 }
@@ -61,6 +61,7 @@ pub fn draft(facts: &DraftFacts) -> String {
     page.prose("Check every value against the drawing and the process specification, not against the program.");
     page.job(facts);
     page.table("machine", &MACHINE);
+    page.codes(&facts.codes);
     page.table("laminate.NAME", &LAMINATE);
     for tool in &facts.tools {
         page.tool(tool);
@@ -73,6 +74,9 @@ pub fn draft(facts: &DraftFacts) -> String {
     }
     page.text
 }
+
+/// Columns of a draft.
+const WIDTH: usize = 80;
 
 struct Page {
     text: String,
@@ -88,13 +92,40 @@ impl Page {
     /// A sentence for the reader; control characters of program comments would end the line and are left out.
     fn prose(&mut self, sentence: &str) {
         let clean: String = sentence.chars().filter(|letter| !letter.is_control()).collect();
-        self.line(&format!("# {clean}"));
+        let whole_words = textwrap::Options::new(WIDTH - 2).word_splitter(textwrap::WordSplitter::NoHyphenation);
+        for line in textwrap::wrap(&clean, whole_words.word_separator(textwrap::WordSeparator::AsciiSpace)) {
+            self.line(&format!("# {line}"));
+        }
     }
 
     fn needs(&mut self, needs: &[Need]) {
         for Need { line, unlocks } in needs {
-            self.line(&format!("#{line:<44} # needed: {unlocks}"));
+            self.explained(&format!("#{line}"), &format!("needed: {unlocks}"));
         }
+    }
+
+    /// A line with a remark behind it, or above it where both are too long.
+    fn explained(&mut self, line: &str, remark: &str) {
+        let whole = format!("{line:<24} # {remark}");
+        if whole.chars().count() <= WIDTH {
+            return self.line(&whole);
+        }
+        self.prose(remark);
+        self.line(line);
+    }
+
+    /// M codes of the program, to be named or taken for what the machine makes of them.
+    fn codes(&mut self, codes: &[(u32, String)]) {
+        if codes.is_empty() {
+            return;
+        }
+        self.prose("M codes the program uses that only the machine knows; say what each does.");
+        let entry = |(code, comment): &(u32, String)| {
+            let clean: String = comment.chars().filter(|letter| !letter.is_control()).collect();
+            format!("{code} = {}", quoted(if clean.is_empty() { "?" } else { &clean }))
+        };
+        let entries = codes.iter().map(entry).collect::<Vec<_>>().join(", ");
+        self.line(&format!("#known_codes = {{ {entries} }}"));
     }
 
     fn table(&mut self, name: &str, needs: &[Need]) {
@@ -106,14 +137,14 @@ impl Page {
         let file = facts.program.rsplit('/').next().unwrap_or_default();
         let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
         self.line("\n[job]");
-        self.line(&format!("part = {:<38} # needed: the part's own number", quoted(stem)));
+        self.explained(&format!("part = {}", quoted(stem)), "needed: the part's own number");
         match facts.units {
             Some(UnitSystem::Metric) => self.line("units = \"mm\""),
             Some(UnitSystem::Inch) => self.line("units = \"in\""),
             None => self.needs(&[need("units = \"mm\"", "bare numbers; the program does not state its units")]),
         }
         let entry = if facts.units.is_some() { "0.0" } else { "\"0 mm\"" };
-        self.line(&format!("entry_z = {entry:<35} # a guess: height of the entry face, which every depth counts from"));
+        self.explained(&format!("entry_z = {entry}"), "a guess: height of the entry face, which every depth counts from");
         match &facts.work_offset {
             Some(offset) => self.line(&format!("work_offset = {}", quoted(offset))),
             None => self.needs(&[need("work_offset = ?", "checks of the work offset; the program calls none")]),
@@ -153,16 +184,18 @@ impl Page {
     }
 
     fn holes(&mut self, index: usize, holes: &DraftHoles) {
-        let (count, bottom) = (holes.positions.len(), self.units.coordinate('Z', holes.bottom));
+        let by = |(tool, bottom): &(u32, Millimetres)| format!("tool {tool} to {}", self.units.coordinate('Z', *bottom));
+        let by = holes.tools.iter().map(by).collect::<Vec<_>>().join(", then by ");
+        let tools = holes.tools.iter().map(|(tool, _)| tool.to_string()).collect::<Vec<_>>().join(", ");
         self.line("");
-        self.prose(&format!("Drilled by tool {} to {bottom}, {count} in all.", holes.tool));
+        self.prose(&format!("Drilled by {by}, {} in all.", holes.positions.len()));
         self.line("#[[holes]]");
         self.line(&format!("#id = \"{}\"", letters(index)));
         self.needs(&[
             need("diameter = ?", "checks of diameter, and of holes missing or extra"),
             need("through = ?", "whether a hole must break through; else give `depth`"),
         ]);
-        self.line(&format!("#tools = [{}]", holes.tool));
+        self.line(&format!("#tools = [{tools}]"));
         self.line("#positions = [");
         for (x, y) in &holes.positions {
             self.line(&format!("#  {{ x = {}, y = {} }},", self.number(*x), self.number(*y)));
@@ -210,9 +243,9 @@ mod tests {
                 holes: 2,
                 cycles: vec!["G81".to_owned()],
             }],
+            codes: vec![(51, "EXTRACTION ON".to_owned())],
             holes: vec![DraftHoles {
-                tool: 5,
-                bottom: Millimetres(-11.938),
+                tools: vec![(5, Millimetres(-11.938)), (6, Millimetres(-3.0))],
                 positions: vec![at(25.4, 25.4), at(50.8, 25.4)],
             }],
         }
@@ -269,6 +302,7 @@ mod tests {
         let job = job.unwrap_or_else(|errors| panic!("{text}\n{:?}", errors.first().map(|error| &error.message)));
         assert_eq!(job.tool(5).map(|tool| tool.label.as_str()), Some("DRILL 1/4 \"CARBIDE\""));
         assert_eq!(job.holes[0].positions[1].x, Millimetres(50.8));
+        assert_eq!((&job.holes[0].tools, job.machine.known_codes[0].0), (&vec![5, 6], 51));
         assert!(job.laminate.is_some_and(|laminate| laminate.exit.is_some() && laminate.trim.ramp.is_some()));
         assert_eq!(job.edges[0].contour, job.workpiece.unwrap().outline);
     }

@@ -58,7 +58,7 @@ impl FaultKind {
             F::NotFollowed(_) | F::CodeNotFollowed(_) => {
                 "post without it to have the rest checked, or check by hand what follows it"
             }
-            F::CallMissing(_) => "put the program beside this one under its number",
+            F::CallMissing(_) | F::ArcStartMissing(_) => "put the program beside this one under its number",
             F::CallRecursive(_) | F::CallTooDeep(_) | F::CallTooLong => "write the calls without this nesting",
             F::CallWithoutNumber => "add P with the number of the program",
             F::Undeclared(_) => "declare it in the job file",

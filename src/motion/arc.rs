@@ -99,7 +99,8 @@ impl<O: Observer> Runner<'_, O> {
         }
         let known = [first, second].iter().all(|axis| self.pose.known.has(*axis) && to.known.has(*axis));
         if !known {
-            return Err(FaultKind::ArcStartUnknown);
+            let lost = self.missing.filter(|_| self.state.lost.has(first) || self.state.lost.has(second));
+            return Err(lost.map_or(FaultKind::ArcStartUnknown, FaultKind::ArcStartMissing));
         }
         let start = match &self.compensation {
             Some(compensation) => {

@@ -111,6 +111,9 @@ impl<O: Observer> Runner<'_, O> {
         };
         self.report(fault, self.words.span(letter));
         self.lose();
+        if let FaultKind::CallMissing(number) = fault {
+            self.missing = Some(number);
+        }
         Flow::Next
     }
 

@@ -95,6 +95,8 @@ pub enum FaultKind {
     ArcZeroRadius,
     /// An arc from an unknown place.
     ArcStartUnknown,
+    /// An arc whose start hangs on a program that is not there.
+    ArcStartMissing(u32),
     /// A cycle without R.
     CycleWithoutR(&'static str),
     /// A cycle without depth, and the letter it stands under.
@@ -199,6 +201,7 @@ impl FaultKind {
             F::ArcOutOfReach(..) | F::ArcSamePoint | F::ArcRadii(..) | F::ArcZeroRadius | F::ArcStartUnknown => {
                 Standing("arc-impossible", Error, Always)
             }
+            F::ArcStartMissing(_) => Standing("arc-impossible", Note, Always),
             F::ArcUneven(..) => Standing("arc-impossible", Warning, Never),
             F::CompensationPlane | F::CompensationOn | F::Compensation(_) => {
                 Standing("compensation-impossible", Error, Always)
@@ -225,6 +228,12 @@ impl FaultKind {
     #[must_use]
     pub fn undeclared(self) -> Option<&'static str> {
         if let Self::Undeclared(key) = self { Some(key) } else { None }
+    }
+
+    /// The program that is not there, for a fault that only follows from that: the check says *not checked*.
+    #[must_use]
+    pub fn for_want_of(self) -> Option<u32> {
+        if let Self::ArcStartMissing(number) = self { Some(number) } else { None }
     }
 
     /// How grave it is; `strict` for the language of NISTIR 6556.

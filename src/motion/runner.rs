@@ -79,6 +79,8 @@ pub(super) struct Runner<'a, O> {
     /// F was given in another feed mode and nobody declared whether it stays.
     pub feed_doubtful: bool,
     pub calls: super::calls::Calls,
+    /// The last program called that is not there.
+    pub missing: Option<u32>,
     /// What reading the present block came upon.
     pub faults: Faults,
     /// Undeclared facts told already.
@@ -112,6 +114,7 @@ impl<'a, O: Observer> Runner<'a, O> {
             feeds: [None; 3],
             feed_doubtful: false,
             calls: super::calls::Calls::default(),
+            missing: None,
             faults: Faults::new(),
             told: Vec::new(),
             opened: false,

@@ -58,6 +58,7 @@ pub(super) fn message(kind: FaultKind) -> String {
         ),
         F::ArcZeroRadius => "arc of radius 0".to_owned(),
         F::ArcStartUnknown => "arc from a place that is not known".to_owned(),
+        F::ArcStartMissing(number) => format!("program {number} is missing"),
         F::CompensationPlane => "cutter radius compensation outside the XY plane".to_owned(),
         F::CompensationOn => "cutter radius compensation is on already".to_owned(),
         F::CompensationUnknown(d) => {

@@ -162,3 +162,14 @@ pub enum HoleWord {
     /// Cycle code.
     Cycle,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A program of a million holes keeps a record of each.
+    #[test]
+    fn the_record_of_a_hole_stays_small() {
+        assert!(size_of::<Hole>() <= 48, "{}", size_of::<Hole>());
+    }
+}

@@ -5,7 +5,7 @@ use super::numbering::Numbering;
 use super::style::Style;
 use crate::source::Span;
 use crate::syntax::{Block, Blocks, Lexis, Value, Word};
-use crate::units::UnitSystem;
+use crate::units::{Millimetres, UnitSystem};
 
 /// One program text with what is needed to write more of it.
 pub struct Text<'a> {
@@ -20,6 +20,12 @@ pub struct Text<'a> {
 }
 
 impl Text<'_> {
+    /// A height in the air, rounded up to digits as coarse as the program's.
+    #[must_use]
+    pub fn air(&self, height: Millimetres) -> Millimetres {
+        Millimetres(self.style.air(b'Z', height.0 / self.units.mm()) * self.units.mm())
+    }
+
     /// The block that begins at byte `start`.
     #[must_use]
     pub fn block(&self, start: u32) -> Option<Block> {

@@ -3,6 +3,7 @@
 use super::arc_feed::ArcFeeds;
 use super::block_edit::Text;
 use super::edit::{Conflict, Edit, Edits};
+use super::neighbours::Neighbours;
 use super::numbering::Numbering;
 use super::passes::Passes;
 use super::propose::Overlay;
@@ -12,6 +13,7 @@ use super::sides::Sides;
 use super::style::{Rounding, Style};
 use super::way::Liberty;
 use super::wish::Wish;
+use super::words::{brings_numbers, is_blockwise, is_worded};
 use super::{Inputs, cycles, long_hand, words};
 use crate::diagnostic::{Finding, Place, Remedy, Status};
 use crate::job::SubprogramStyle;
@@ -54,6 +56,7 @@ pub struct Plan<'a> {
     made_by: Vec<(BlockKey, u32)>,
     /// Holes of each finding that shapes holes.
     holes_of: BTreeMap<usize, BTreeSet<u32>>,
+    neighbours: Neighbours<'a>,
 }
 
 /// Edits with what each may do, or the reason why there are none.
@@ -75,7 +78,8 @@ impl<'a> Plan<'a> {
         made_by.sort_unstable();
         let scene = Scene::new([], [], []);
         let (texts, passes, sides, arcs, holes_of) = Default::default();
-        let mut plan = Self { inputs, texts, scene, passes, sides, arcs, made_by, holes_of };
+        let neighbours = Neighbours::new(inputs);
+        let mut plan = Self { inputs, texts, scene, passes, sides, arcs, made_by, holes_of, neighbours };
         let mut refusals = Vec::new();
         for &index in findings {
             let Some(finding) = inputs.findings.get(index) else { continue };
@@ -129,7 +133,7 @@ impl<'a> Plan<'a> {
     }
 
     fn sort_out(&mut self, index: usize, finding: &Finding) -> Result<(), String> {
-        let Some(remedy) = &finding.remedy else { return Err("the rule knows no change of text for it".to_owned()) };
+        let Some(remedy) = &finding.remedy else { return Err("no text edit is known; change it in CAM".to_owned()) };
         if finding.more_places > 0 {
             return Err("it has more places than are kept".to_owned());
         }
@@ -236,9 +240,12 @@ impl<'a> Plan<'a> {
             let (Some(holes), Some(finding)) = (self.holes_of.get(&index), self.inputs.findings.get(index)) else {
                 continue;
             };
-            let Some(remedy) = &finding.remedy else { continue };
+            let Some(remedy) = self.remedy(finding) else { continue };
             let hop = finding.places.iter().all(|place| place.hole.is_none());
-            let clash = holes.iter().find_map(|hole| draft.wishes.entry(*hole).or_default().add(remedy, hop).err());
+            let clash = holes.iter().find_map(|hole| {
+                let remedy = self.neighbours.like(*hole, &remedy);
+                draft.wishes.entry(*hole).or_default().add(&remedy, hop).err()
+            });
             refusals.extend(clash.map(|reason| (index, reason)));
             for hole in holes {
                 owners.entry(*hole).or_default().insert(index);
@@ -250,9 +257,9 @@ impl<'a> Plan<'a> {
         let mut groups = self.series_groups(&draft.wishes, &owners, &mut refusals);
         groups.extend(self.long_hand_groups(&draft.wishes, &owners, &mut refusals));
         groups.extend(self.worded_groups(findings, &mut refusals));
-        let remedies = findings.iter().filter_map(|index| self.inputs.findings.get(*index)?.remedy.as_ref());
+        let remedies = findings.iter().filter_map(|index| self.remedy(self.inputs.findings.get(*index)?));
         for remedy in remedies {
-            draft.worded |= is_worded(remedy);
+            draft.worded |= is_worded(&remedy);
             if let Remedy::RetractTo(height) = remedy {
                 draft.rise = Some(draft.rise.map_or(height.0, |old| old.max(height.0)));
             }
@@ -271,6 +278,12 @@ impl<'a> Plan<'a> {
         }
         draft.edits = self.join(&groups)?;
         Ok(draft)
+    }
+
+    /// The remedy of a finding, with heights in the air rounded up to the program's digits.
+    fn remedy(&self, finding: &Finding) -> Option<Remedy> {
+        let text = finding.places.first().and_then(|place| self.texts.get(&place.source));
+        Some(words::in_digits(finding.remedy.as_ref()?, text))
     }
 
     fn series_groups(
@@ -352,8 +365,8 @@ impl<'a> Plan<'a> {
         let mut groups = Vec::new();
         for &index in findings.iter().filter(|index| !self.holes_of.contains_key(index)) {
             let Some(finding) = self.inputs.findings.get(index) else { continue };
-            let Some(remedy) = &finding.remedy else { continue };
-            for (source, edits) in self.edits_of(finding, remedy) {
+            let Some(remedy) = self.remedy(finding) else { continue };
+            for (source, edits) in self.edits_of(finding, &remedy) {
                 match edits {
                     Ok(edits) => groups.extend(edits.into_iter().map(|(edit, leave)| Group {
                         source,
@@ -455,36 +468,4 @@ fn blame(groups: &[Group], source: SourceId, conflict: &Conflict) -> Vec<Refusal
 /// Whether a finding says that the units are in doubt.
 pub(super) fn is_doubt(finding: &Finding) -> bool {
     finding.rule == "units-doubtful" && finding.status == Status::Open
-}
-
-/// Whether a remedy writes lengths or feeds, which mean nothing while the program's units are in doubt.
-fn brings_numbers(remedy: &Remedy) -> bool {
-    match remedy {
-        Remedy::Feed(_)
-        | Remedy::SlowExit { .. }
-        | Remedy::SlowEntry { .. }
-        | Remedy::Stages(_)
-        | Remedy::Approach(_)
-        | Remedy::Depth(_)
-        | Remedy::Peck(_)
-        | Remedy::RetractTo(_)
-        | Remedy::RampIn { .. } => true,
-        Remedy::OneStroke | Remedy::NoDwell | Remedy::FeedOut => false,
-        Remedy::OtherSide | Remedy::CompensateSooner => false,
-        Remedy::Turn { .. } | Remedy::Replace(_) | Remedy::LineBefore(_) => false,
-    }
-}
-
-/// Whether a remedy changes blocks that make no hole.
-fn is_blockwise(remedy: &Remedy) -> bool {
-    match remedy {
-        Remedy::NoDwell | Remedy::RetractTo(_) | Remedy::Depth(_) | Remedy::Feed(_) => true,
-        Remedy::RampIn { .. } | Remedy::OtherSide | Remedy::CompensateSooner => true,
-        _ => is_worded(remedy),
-    }
-}
-
-/// Whether a remedy changes words where they stand.
-fn is_worded(remedy: &Remedy) -> bool {
-    matches!(remedy, Remedy::Turn { .. } | Remedy::Replace(_) | Remedy::LineBefore(_))
 }

@@ -6,6 +6,7 @@ mod cycles;
 mod draft;
 mod edit;
 mod long_hand;
+mod neighbours;
 mod numbering;
 mod passes;
 mod propose;

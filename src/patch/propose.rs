@@ -4,7 +4,7 @@ use super::Inputs;
 use super::draft::{Draft, Plan, Refusal, is_doubt};
 use super::edit::{Edit, Edits};
 use super::unified::unified_with_headings;
-use super::verify::{Checked, Fault, verify};
+use super::verify::{Checked, Fault, Outcome, verify};
 use super::way::{Change, Way};
 use crate::diagnostic::Status;
 use crate::source::{Library, Source, SourceId};
@@ -84,8 +84,10 @@ impl Patch {
         patches.filter(|(index, patch)| patch.verdict.cured.contains(index)).collect()
     }
 
-    fn build(inputs: &Inputs<'_>, proved: Proved, left: BTreeMap<usize, String>) -> Self {
-        let Proved { findings, draft, revealed } = proved;
+    fn build(inputs: &Inputs<'_>, proved: Proved, mut left: BTreeMap<usize, String>) -> Self {
+        let Proved { mut findings, draft, outcome } = proved;
+        // Some of what could not be patched itself, such as a waiver exceeded, is gone with what was.
+        findings.extend(outcome.gone.iter().filter(|index| left.remove(index).is_some()));
         let mut changes = Vec::new();
         for (id, edits) in draft.edits.iter().filter(|(_, edits)| !edits.is_empty()) {
             let Some(source) = inputs.sources.get(usize::from(id.0)) else { continue };
@@ -101,7 +103,7 @@ impl Patch {
         let verdict = Verdict {
             cured: findings.into_iter().collect(),
             left: left.into_iter().collect(),
-            revealed,
+            revealed: outcome.revealed,
             holes_changed,
             holes_same: inputs.survey.holes.len().saturating_sub(holes_changed),
         };
@@ -152,7 +154,7 @@ struct Search<'a> {
 struct Proved {
     findings: BTreeSet<usize>,
     draft: Draft,
-    revealed: Vec<String>,
+    outcome: Outcome,
 }
 
 impl Search<'_> {
@@ -210,8 +212,8 @@ impl Search<'_> {
         let Inputs { sources, settings, tools, .. } = *self.inputs;
         let change = Change { sources, edits: &draft.edits, liberties: &draft.liberties };
         self.way.compare(&change, &main, &library, settings, tools).map_err(Fault::Whole)?;
-        let revealed = verify(self.inputs, &draft, findings, &(self.recheck)(main, &library))?;
-        Ok(Proved { findings: findings.clone(), draft, revealed })
+        let outcome = verify(self.inputs, &draft, findings, &(self.recheck)(main, &library))?;
+        Ok(Proved { findings: findings.clone(), draft, outcome })
     }
 }
 

@@ -137,6 +137,13 @@ impl Style {
         format!("{}{}", self.letter(letter), self.number(letter, rounded(value, decimals, rounding), decimals))
     }
 
+    /// A height in the air, rounded up to the digits the program types, 0.1 mm or 0.01 in at the finest.
+    #[must_use]
+    pub fn air(&self, letter: u8, value: f64) -> f64 {
+        let seen = self.habit(letter.to_ascii_uppercase()).decimals;
+        rounded(value, seen.clamp(1, self.length_decimals.saturating_sub(2)), Rounding::Up)
+    }
+
     /// What a value becomes when it is written as a word with that letter.
     #[must_use]
     pub fn as_written(&self, letter: u8, value: f64, rounding: Rounding) -> f64 {

@@ -29,6 +29,8 @@ struct Bench {
     settings: Settings,
     survey: Survey,
     findings: Vec<Finding>,
+    /// Findings after any patch.
+    stays: Vec<Finding>,
     units: UnitSystem,
 }
 
@@ -49,7 +51,7 @@ impl Bench {
         let settings = Settings::new(Dialect::named("shop").unwrap(), Some(&machine));
         let survey = survey_of(source.clone(), &settings, &NoLibrary);
         let units = if text.contains("G20") { UnitSystem::Inch } else { UnitSystem::Metric };
-        Self { source, machine, settings, survey, findings: Vec::new(), units }
+        Self { source, machine, settings, survey, findings: Vec::new(), stays: Vec::new(), units }
     }
 
     /// A finding on some holes.
@@ -79,6 +81,7 @@ impl Bench {
         };
         let recheck = |program: Source, library: &dyn Library| Checked {
             survey: survey_of(program, &self.settings, library),
+            findings: self.stays.clone(),
             ..Checked::default()
         };
         Patch::propose(&inputs, &recheck)
@@ -326,6 +329,10 @@ fn what_cannot_be_proved_is_left_with_its_reason() {
     let long = Bench::on(SERIES, limit).want(&[1], slow_exit(-33.7, 79.5, -43.8));
     assert_eq!(long.refused(), "the line would be 36 characters long, the control takes 35");
     let opposite = Bench::new(SERIES).want(&[0], Remedy::OneStroke).want(&[0], Remedy::Peck(Millimetres(2.0)));
+    // The one that is left is of another rule and still found afterwards.
+    let mut opposite = opposite;
+    opposite.findings[1].rule = "peck-missing";
+    opposite.stays = vec![opposite.findings[1].clone()];
     let verdict = opposite.propose().verdict().clone();
     assert_eq!(verdict.left, [(1, "one finding wants pecks, another wants none".to_owned())]);
 }

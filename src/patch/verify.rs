@@ -56,8 +56,16 @@ pub enum Fault {
     Whole(String),
 }
 
-/// Compares the run before with the run after. Returns what the patch brings to light: findings on holes that could
-/// not be judged before and now can, and waivers that a cure leaves without use.
+/// What the run after a patch shows besides its targets.
+#[derive(Debug, Default, PartialEq, Eq)]
+pub struct Outcome {
+    /// Findings on holes that could not be judged before and now can, and waivers that a cure leaves without use.
+    pub revealed: Vec<String>,
+    /// Findings, by index, that were no targets and are gone all the same.
+    pub gone: BTreeSet<usize>,
+}
+
+/// Compares the run before with the run after. Returns what the patch brings to light and takes along.
 ///
 /// # Errors
 /// With what does not hold.
@@ -66,19 +74,13 @@ pub fn verify(
     draft: &Draft,
     targets: &BTreeSet<usize>,
     after: &Checked,
-) -> Result<Vec<String>, Fault> {
+) -> Result<Outcome, Fault> {
     holes_as_meant(inputs.survey, &after.survey, draft).map_err(Fault::Whole)?;
     edges_as_far(inputs, &after.survey).map_err(Fault::Whole)?;
     let spots_after = spots(&after.findings, &after.survey, |place| line_before(inputs, draft, place));
-    let mut uncured = Vec::new();
-    for &index in targets {
-        let Some(finding) = inputs.findings.get(index) else { continue };
-        let mut places =
-            finding.places.iter().map(|place| spot(finding.rule, place, inputs.survey, &|place| line(inputs, place)));
-        if places.any(|spot| spots_after.contains_key(&spot)) {
-            uncured.push((index, "the change would not cure it".to_owned()));
-        }
-    }
+    let stands = |index: usize| inputs.findings.get(index).is_some_and(|finding| stands(finding, inputs, &spots_after));
+    let uncured = targets.iter().filter(|index| stands(**index));
+    let uncured: Vec<Refusal> = uncured.map(|index| (*index, "the change would not cure it".to_owned())).collect();
     if !uncured.is_empty() {
         return Err(Fault::Uncured(uncured));
     }
@@ -103,8 +105,18 @@ pub fn verify(
         Some(new) if !more_judged() => {
             Err(Fault::Whole(format!("{} could no longer be concluded: {}", new.rule, new.why)))
         }
-        _ => Ok(revealed.into_iter().collect()),
+        _ => {
+            let others = (0..inputs.findings.len()).filter(|index| !targets.contains(index) && !stands(*index));
+            Ok(Outcome { revealed: revealed.into_iter().collect(), gone: others.collect() })
+        }
     }
+}
+
+/// Whether a finding is still there at one of its places, or speaks of the same entry of the job file.
+fn stands(finding: &Finding, inputs: &Inputs<'_>, after: &BTreeMap<Spot, Seen<'_>>) -> bool {
+    let place = |place: &Place| spot(finding.rule, place, inputs.survey, &|place| line(inputs, place));
+    let entry = finding.job_entry.as_ref().map(|entry| Spot::JobEntry(finding.rule, entry.clone()));
+    finding.places.iter().map(place).chain(entry).any(|spot| after.contains_key(&spot))
 }
 
 /// Whether a hole's heights, feeds and speeds are known.

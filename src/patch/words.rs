@@ -49,6 +49,46 @@ pub fn rewrite(remedy: &Remedy, place: Span, text: &Text<'_>) -> Option<Result<V
     })
 }
 
+/// Whether a remedy writes lengths or feeds, which mean nothing while the program's units are in doubt.
+pub(super) fn brings_numbers(remedy: &Remedy) -> bool {
+    match remedy {
+        Remedy::Feed(_)
+        | Remedy::SlowExit { .. }
+        | Remedy::SlowEntry { .. }
+        | Remedy::Stages(_)
+        | Remedy::Approach(_)
+        | Remedy::Depth(_)
+        | Remedy::Peck(_)
+        | Remedy::RetractTo(_)
+        | Remedy::RampIn { .. } => true,
+        Remedy::OneStroke | Remedy::NoDwell | Remedy::FeedOut => false,
+        Remedy::OtherSide | Remedy::CompensateSooner => false,
+        Remedy::Turn { .. } | Remedy::Replace(_) | Remedy::LineBefore(_) => false,
+    }
+}
+
+/// Whether a remedy changes blocks that make no hole.
+pub(super) fn is_blockwise(remedy: &Remedy) -> bool {
+    match remedy {
+        Remedy::NoDwell | Remedy::RetractTo(_) | Remedy::Depth(_) | Remedy::Feed(_) => true,
+        Remedy::RampIn { .. } | Remedy::OtherSide | Remedy::CompensateSooner => true,
+        _ => is_worded(remedy),
+    }
+}
+
+/// Whether a remedy changes words where they stand.
+pub(super) fn is_worded(remedy: &Remedy) -> bool {
+    matches!(remedy, Remedy::Turn { .. } | Remedy::Replace(_) | Remedy::LineBefore(_))
+}
+
+/// A remedy with heights in the air rounded up to the program's digits.
+pub(super) fn in_digits(remedy: &Remedy, text: Option<&Text<'_>>) -> Remedy {
+    match (remedy, text) {
+        (Remedy::RetractTo(height), Some(text)) => Remedy::RetractTo(text.air(*height)),
+        (remedy, _) => remedy.clone(),
+    }
+}
+
 /// The word that switches exact stop on in the block at byte `start`, or alone in the block before it, with its block:
 /// G64 belongs in its place, for no move runs between the two.
 fn exact_stop_before(start: u32, text: &Text<'_>) -> Option<(u32, Span)> {

@@ -7,7 +7,7 @@ use super::speed::surface_speed;
 use super::thrust::law_thrust;
 use super::window::{Terms, Window};
 use super::zone::{FeedZone, Zone};
-use crate::job::{Job, Laminate, Tool};
+use crate::job::{Job, Laminate, Tool, ToolKind};
 use crate::operation::{AXIS_Z, Breakthrough, Point, Recipe, Stroke, StrokeKind, point_key};
 use crate::units::{MetresPerMin, Micrometres, Millimetres, MmPerMin, MmPerRev, MmPerTooth, Newtons, RevPerMin};
 
@@ -16,7 +16,7 @@ use crate::units::{MetresPerMin, Micrometres, Millimetres, MmPerMin, MmPerRev, M
 pub struct HoleReading {
     /// One for each feed stroke, layer and zone it cuts, in order of cutting. Air is left out.
     pub passes: Vec<Reading>,
-    /// Where the hole breaks through; `None` without laminate or point geometry.
+    /// Where the hole breaks through; `None` for a countersink, and without laminate or point geometry.
     pub breakthrough: Option<Breakthrough>,
     /// Where the entry feed holds.
     pub entry: Option<FeedZone>,
@@ -163,7 +163,9 @@ impl<'a> Subject<'a> {
             gaps = gaps_of(&passes, self.recipe);
         }
         let bottom = Millimetres(self.face - self.recipe.bottom);
-        let breakthrough = Breakthrough::of(self.laminate, self.tool, bottom);
+        // A countersink stays near the entry face; its full diameter is none of the hole.
+        let sinks = matches!(self.tool.kind, ToolKind::Countersink { .. });
+        let breakthrough = Breakthrough::of(self.laminate, self.tool, bottom).filter(|_| !sinks);
         HoleReading { passes, breakthrough, entry: self.entry, exit: self.exit, gaps }
     }
 

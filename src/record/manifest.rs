@@ -202,7 +202,7 @@ impl Manifest {
     /// # Errors
     /// When the bytes are none, or one of a layout that this version does not know.
     pub fn read(bytes: &[u8]) -> Result<Self, RecordError> {
-        let wrong = |why: String| RecordError::Manifest(why);
+        let wrong = |why: String| RecordError::Manifest(format!("cannot be read: {why}"));
         let manifest: Self = serde_json::from_slice(bytes).map_err(|error| wrong(error.to_string()))?;
         if manifest.schema_version != SCHEMA_VERSION {
             let version = manifest.schema_version;
@@ -227,8 +227,8 @@ impl Manifest {
     /// # Errors
     /// When one of them is missing, or the day is none.
     pub fn take_inputs(&self, files: &Files) -> Result<Inputs, RecordError> {
-        let wrong = |why: &str| RecordError::Manifest(why.to_owned());
-        let date = self.judged_on.as_ref().map(|day| day.parse()).transpose().map_err(RecordError::Manifest)?;
+        let wrong = |why: &str| RecordError::Manifest(format!("cannot be read: {why}"));
+        let date = self.judged_on.as_ref().map(|day| day.parse()).transpose().map_err(|why: String| wrong(&why))?;
         let previous = self.inputs.iter().any(|input| input.revision == Which::Previous);
         let revision = |which| self.revision(which, files).ok_or_else(|| wrong("a file that was read is missing"));
         Ok(Inputs {

@@ -44,7 +44,7 @@ pub enum RecordError {
     #[error("cannot draw up the sheet: {0}")]
     Sheet(String),
     /// The list of the files is not one.
-    #[error("`{MANIFEST}` is no list of a record: {0}")]
+    #[error("not a record: {MANIFEST} {0}")]
     Manifest(String),
     /// The key cannot be used.
     #[error("the key cannot be used: {0}")]

@@ -64,7 +64,7 @@ impl Verification {
 /// When there is no list, or none that this version reads.
 pub fn verify(found: &Files) -> Result<Verification, RecordError> {
     let Some(list) = found.get(MANIFEST) else {
-        return Err(RecordError::Manifest("there is no such file".to_owned()));
+        return Err(RecordError::Manifest("is missing".to_owned()));
     };
     let manifest = Manifest::read(list)?;
     let files = differences(&manifest, found);

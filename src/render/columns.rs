@@ -170,7 +170,7 @@ fn of_missing(missing: &NotChecked, base: &TableRow) -> TableRow {
     TableRow {
         kind: "not-checked",
         rule: Some(missing.rule.clone()),
-        status: Some(if missing.needed { "needed" } else { "not asked for" }),
+        status: Some(if missing.needed { "needed" } else { "no limit stated" }),
         text: Some(missing.why.clone()),
         feature: missing.key.clone(),
         ..base.clone()

@@ -121,7 +121,7 @@ fn in_text(found: &TextChanges) -> String {
     let counts = [
         (found.renumbered, "block renumbered", "blocks renumbered"),
         (found.reformatted, "block in another form", "blocks in another form"),
-        (found.blocks.len() as u64 + found.more_blocks, "block with other words", "blocks with other words"),
+        (found.blocks.len() as u64 + found.more_blocks, "block changed", "blocks changed"),
         (found.comments.len() as u64 + found.more_comments, "comment changed", "comments changed"),
     ];
     let told = counts.into_iter().filter(|(count, ..)| *count > 0);
@@ -134,8 +134,14 @@ fn in_text(found: &TextChanges) -> String {
 /// Whom a change concerns: one feature by name, several by number.
 fn subject(change: &Change) -> String {
     match (change.count, change.features.as_slice(), kind(change)) {
-        (1, [one], FeatureKind::Travel) => format!("at {}", one.name),
-        (1, [one], _) => one.name.clone(),
+        (1, [one], FeatureKind::Travel) => {
+            let block = change.new_block.as_ref().or(change.old_block.as_ref()).map(|(block, _)| block);
+            let block = block.or(one.new.as_ref()).or(one.old.as_ref());
+            format!("at {}", block.map_or_else(|| one.name.clone(), spot))
+        }
+        // An offset H12 may stand beside a hole H12.
+        (1, [one], FeatureKind::Hole) => format!("hole {}", one.name),
+        (1, [one], FeatureKind::Cut) => one.name.clone(),
         (count, _, kind) => number_of(count, kind),
     }
 }
@@ -159,6 +165,11 @@ pub(super) fn sentence(change: &Change, units: UnitSystem) -> String {
     let mut text = match (change.aspect, &change.old, &change.new) {
         (Aspect::Place, _, Some(shift)) => format!("moved by {}", said(shift)),
         (Aspect::Order, ..) => "made in another order".to_owned(),
+        (Aspect::Words, Some(old), None) => format!("{} removed", said(old)),
+        (Aspect::Words, None, Some(new)) => format!("{} added", said(new)),
+        (Aspect::Added | Aspect::Removed, ..) if change.note.is_some() => {
+            return format!("{} {words}", change.note.as_deref().unwrap_or_default());
+        }
         (aspect, Some(old), None) if is_event(aspect) => format!("{words} {} removed", said(old)),
         (aspect, None, Some(new)) if is_event(aspect) => format!("{words} {} added", said(new)),
         (Aspect::ExitStart, None, Some(new)) => format!("exit feed begins at {}", said(new)),
@@ -179,7 +190,7 @@ pub(super) fn sentence(change: &Change, units: UnitSystem) -> String {
 
 /// Whether an aspect is a thing that stands in the program or does not.
 fn is_event(aspect: Aspect) -> bool {
-    matches!(aspect, Aspect::Stop | Aspect::ToolChange | Aspect::Words | Aspect::Dwell)
+    matches!(aspect, Aspect::Stop | Aspect::ToolChange | Aspect::Dwell)
 }
 
 /// One change with the features it concerns.
@@ -240,7 +251,7 @@ fn words(changes: &Changes, look: &Look) -> String {
     let silent = changes.is_identical_in_motion();
     if other > 0 {
         let effect = if silent { ", without effect on the machining" } else { "" };
-        lines.push(format!("{} with other words{effect}", counted(other, "block")));
+        lines.push(format!("{} changed{effect}", counted(other, "block")));
     }
     let mut text: String = lines.iter().map(|line| look.wrapped("  ", "    ", line)).collect();
     if silent {

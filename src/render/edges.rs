@@ -43,7 +43,7 @@ fn account(book: &Book<'_>, cut: &Cut, job: Option<&Job>, look: &Look) -> String
     let mut text = look.wrapped("", "  ", &format!("{edge}, {lines}, {}", book.tool(cut.tool)));
     text.push_str(&look.led("cut", &cut_words(cut, units)));
     let readings = job.map(|job| CutReading::of(cut, job)).unwrap_or_default();
-    text.push_str(&stance(cut, &readings, units, look));
+    text.push_str(&reach(cut, &readings, units, look));
     text.push_str(&table(cut, &readings, units));
     let band = OverrideBand::of_cut(&readings);
     text.push_str(&look.led("band", &band.text()));
@@ -91,7 +91,7 @@ fn cut_words(cut: &Cut, units: UnitSystem) -> String {
 }
 
 /// Overhang and crossing where the cut is deepest; ramps and ways over tabs are on their way there.
-fn stance(cut: &Cut, readings: &[CutReading], units: UnitSystem, look: &Look) -> String {
+fn reach(cut: &Cut, readings: &[CutReading], units: UnitSystem, look: &Look) -> String {
     let deepest = |stretch: &Stretch| stretch.z.0.max(stretch.z.1) <= cut.lowest + LEVEL;
     let deep = || cut.stretches.iter().zip(readings).filter(|(stretch, _)| deepest(stretch)).map(|(_, read)| read);
     let least = |values: &mut dyn Iterator<Item = Millimetres>| values.map(|value| value.0).reduce(f64::min);
@@ -106,7 +106,7 @@ fn stance(cut: &Cut, readings: &[CutReading], units: UnitSystem, look: &Look) ->
         parts.push(format!("crosses {} {side} the bottom face", length(crossing)));
     }
     parts.extend(shallow(cut, readings, units));
-    if parts.is_empty() { String::new() } else { look.led("stance", &parts.join(", ")) }
+    if parts.is_empty() { String::new() } else { look.led("reach", &parts.join(", ")) }
 }
 
 /// Where a cut that goes through elsewhere runs level above the bottom: over tabs, or by mistake.

@@ -181,12 +181,12 @@ pub(super) fn spot(book: &Book<'_>, source: SourceId, span: Span) -> Vec<String>
     parts
 }
 
-/// The limit with its origin, and what was measured against it.
+/// The limit with its origin, and what the program has instead. Measured is a word for what a gauge says.
 pub(super) fn limit(book: &Book<'_>, finding: &Finding) -> Option<String> {
     let bound = finding.limit.as_ref()?;
     let worded = |quantity: &Quantity| book.report.units.worded(quantity.value, quantity.unit);
-    let measured = finding.measured.as_ref().map(|measured| format!(", measured {}", worded(measured)));
-    Some(format!("{}{}; from {}", worded(&bound.quantity), measured.unwrap_or_default(), bound.origin))
+    let here = finding.measured.as_ref().map(|here| format!(", here {}", worded(here)));
+    Some(format!("{}{}; from {}", worded(&bound.quantity), here.unwrap_or_default(), bound.origin))
 }
 
 /// Further places in the text, each word once.

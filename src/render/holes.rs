@@ -64,19 +64,27 @@ fn account(book: &Book<'_>, recipe: &Recipe, reading: &HoleReading, job: Option<
     };
     let layers = job.laminate.as_ref().map_or(&[][..], |laminate| &laminate.layers);
     text.push_str(&passes(reading, layers, units, look));
-    if reading.passes.is_empty() && reading.gaps.is_empty() && recipe.pilot > 0.0 {
-        let there = units.length(Millimetres(recipe.pilot));
-        text.push_str(&look.led("cuts", &format!("nothing: a hole of {there} is there already")));
+    let nothing = cuts_nothing(recipe, reading, units);
+    if let Some(words) = &nothing {
+        text.push_str(&look.led("cuts", words));
     }
     if let Some(through) = &reading.breakthrough {
         text.push_str(&breakthrough(through, units));
     }
-    text.push_str(&look.led("band", &OverrideBand::of_hole(reading).text()));
+    if nothing.is_none() {
+        text.push_str(&look.led("band", &OverrideBand::of_hole(reading).text()));
+    }
     for gap in &reading.gaps {
         let key = gap.key.as_ref().map(|key| format!("; give `{key}` in the job file")).unwrap_or_default();
         text.push_str(&look.led("?", &format!("not worked out: {}{key}", gap.why)));
     }
     text
+}
+
+/// That a tool meets no material, because a hole as wide is there already.
+pub(super) fn cuts_nothing(recipe: &Recipe, reading: &HoleReading, units: UnitSystem) -> Option<String> {
+    let nothing = reading.passes.is_empty() && reading.gaps.is_empty() && recipe.pilot > 0.0;
+    nothing.then(|| format!("nothing is cut: a hole of {} is there already", units.length(Millimetres(recipe.pilot))))
 }
 
 /// Tool, cycle, depth, speed and feeds in words.

@@ -75,8 +75,10 @@ impl<'a> MovesWriter<'a> {
     #[must_use]
     pub fn head(&self) -> String {
         match self.format {
-            MovesFormat::Table if self.layout.metric == Widths::default() => "no moves\n".to_owned(),
-            MovesFormat::Table => line(&COLUMNS.map(str::to_owned), self.layout.widths(self.units)),
+            MovesFormat::Table if self.layout.metric == Widths::default() => format!("no moves\n{}", self.legend()),
+            MovesFormat::Table => {
+                line(&COLUMNS.map(str::to_owned), self.layout.widths(self.units)) + self.legend()
+            }
             MovesFormat::Csv => csv(&COLUMNS.map(str::to_owned)),
             MovesFormat::Json => json_head(),
         }
@@ -101,14 +103,20 @@ impl<'a> MovesWriter<'a> {
         }
     }
 
+    /// The units of a table.
+    fn legend(&self) -> &'static str {
+        match self.units {
+            UnitSystem::Metric => "units: mm, degrees, mm/min, rev/min\n",
+            UnitSystem::Inch => "units: in, degrees, in/min, rev/min\n",
+        }
+    }
+
     /// What stands behind the last row.
     #[must_use]
-    pub fn tail(&self) -> String {
-        match (self.format, self.units) {
-            (MovesFormat::Table, UnitSystem::Metric) => "units: mm, degrees, mm/min, rev/min\n".to_owned(),
-            (MovesFormat::Table, UnitSystem::Inch) => "units: in, degrees, in/min, rev/min\n".to_owned(),
-            (MovesFormat::Csv, _) => String::new(),
-            (MovesFormat::Json, _) => "\n  ]\n}\n".to_owned(),
+    pub fn tail(&self) -> &'static str {
+        match self.format {
+            MovesFormat::Table | MovesFormat::Csv => "",
+            MovesFormat::Json => "\n  ]\n}\n",
         }
     }
 }
@@ -154,7 +162,8 @@ fn line(cells: &[String], widths: &[usize]) -> String {
         "kind" | "sense" | "step" => format!("{cell:width$}"),
         _ => format!("{cell:>width$}"),
     });
-    let text = padded.collect::<Vec<_>>().join("  ");
+    // One blank between columns keeps a move with arc centre, speed and tool within 80 columns.
+    let text = padded.collect::<Vec<_>>().join(" ");
     format!("{}\n", text.trim_end())
 }
 
@@ -256,7 +265,7 @@ mod tests {
         let mut writer = MovesWriter::new(format, sources, units, layout);
         let head = writer.head();
         let body: String = rows.iter().map(|row| writer.row(row)).collect();
-        head + &body + &writer.tail()
+        head + &body + writer.tail()
     }
 
     fn sources() -> Vec<Source> {

@@ -131,7 +131,7 @@ fn not_checked(report: &Report, look: &Look) -> String {
     }
     let waiting = |needed| report.not_checked.iter().filter(move |one| one.needed == needed).map(Waiting::of).collect();
     let mut text = section("? not checked, for want of data:", waiting(true), look);
-    text.push_str(&section("- not asked for, as the job states no limit:", waiting(false), look));
+    text.push_str(&section("- not checked, no limit stated:", waiting(false), look));
     text
 }
 

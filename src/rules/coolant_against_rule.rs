@@ -36,7 +36,8 @@
 use super::support::may_cut;
 use super::{Aim, Check, Context, Meets, Report, Rule, StepView, missing};
 use crate::diagnostic::{Remedy, Severity};
-use crate::job::{CoolantRule, Laminate};
+use crate::job::{CoolantRule, Job, Laminate};
+use crate::motion::TraceId;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -88,13 +89,23 @@ fn report(view: &StepView<'_>, cx: &mut Context<'_>, message: &str) {
         return;
     }
     let code = if is_wet(view) { "M9" } else { "M8" };
-    cx.report(
-        Report::new(Aim::Block(view.step.block), message)
-            .why(format!("rule from {}", rule.origin))
-            .related(Aim::set(switched), "coolant last switched here")
-            .advice(format!("{code} before this cut"))
-            .remedy(Remedy::LineBefore(code.to_owned())),
-    );
+    let report = Report::new(Aim::Block(view.step.block), message)
+        .why(format!("rule from {}", rule.origin))
+        .related(Aim::set(switched), "coolant last switched here");
+    // With the tip in the hole, or in strokes that other holes share, the code belongs further up, where a person puts it.
+    let inside = is_inside(view, cx.job);
+    cx.report(if inside {
+        report.advice(format!("{code} before the tool is taken to this hole"))
+    } else {
+        report.advice(format!("{code} before this cut")).remedy(Remedy::LineBefore(code.to_owned()))
+    });
+}
+
+/// Whether the cut begins below the entry face or in a subprogram.
+fn is_inside(view: &StepView<'_>, job: Option<&Job>) -> bool {
+    let step = view.step;
+    let below = |job: &Job| step.from.point().is_some_and(|[_, _, z]| z < job.head.entry_z.0);
+    step.block.trace != TraceId::default() || job.is_some_and(below)
 }
 
 /// The metal layer the tip is in at `depth` below the entry face.

@@ -52,9 +52,9 @@
 use super::clearance_short::{as_drawn, tell, tip};
 use super::{Aim, Check, Context, Report, Rule, missing};
 use crate::diagnostic::Severity;
-use crate::job::ZoneKind;
-use crate::operation::{Obstacle, Survey};
-use crate::units::Millimetres;
+use crate::job::{Zone, ZoneKind};
+use crate::operation::{Clearance, Obstacle, Survey};
+use crate::units::{Millimetres, UnitSystem};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -66,21 +66,33 @@ pub static RULE: Rule = Rule {
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {
     let Some(job) = cx.job else { return };
-    let units = cx.units;
+    let (units, face) = (cx.units, job.head.entry_z.0);
     for hit in &survey.clearances.hits {
         let Obstacle::Zone(index) = hit.worst.obstacle else { continue };
         let Some(zone) = job.fixture.zones.get(index).filter(|zone| zone.kind == ZoneKind::Coupon) else { continue };
         let worst = hit.worst;
-        let into = units.length(Millimetres(-worst.gap));
-        let how = if -worst.gap > zone.tolerance.0 { "cuts" } else { "comes" };
-        let far = if how == "cuts" { "into" } else { "too close to" };
-        let message = format!("T{} {how} {into} {far} coupon zone `{}`", worst.tool, zone.id);
+        let message = message(worst, zone, face, units);
         let report = Report::new(Aim::Block(worst.block), message)
             .why(as_drawn(worst, zone, units))
             .why(tip(hit, units))
-            .measured(worst.gap, "mm")
+            .measured(-worst.gap, "mm")
             .limit(0.0, "mm", format!("job file: fixture, zone {}", zone.id))
             .advice("lead in and out on the other side, or lift over the zone");
         tell(hit, &report, cx);
+    }
+}
+
+/// How the tool meets the zone; where the way out is shortest upwards, the cut runs from side to side.
+fn message(worst: Clearance, zone: &Zone, face: f64, units: UnitSystem) -> String {
+    let (tool, id) = (worst.tool, &zone.id);
+    let into = units.length(Millimetres(-worst.gap));
+    let [_, _, z] = worst.at;
+    match (worst.axis, -worst.gap > zone.tolerance.0) {
+        (2, true) => {
+            let below = units.length(Millimetres(face - z));
+            format!("T{tool} cuts right across coupon zone `{id}`, tip {below} below the face")
+        }
+        (_, true) => format!("T{tool} cuts {into} into coupon zone `{id}`"),
+        (_, false) => format!("T{tool} comes {into} too close to coupon zone `{id}`"),
     }
 }

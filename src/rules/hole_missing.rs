@@ -89,7 +89,7 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
             .filter(|(position, _)| !survey.drawing.made.contains_key(&DrawingHole { group, position: *position }))
             .map(|(_, at)| at)
             .collect();
-        let Some(first) = missing.first() else { continue };
+        let Some(first) = missing.first().filter(|_| missing::is_whole(cx)) else { continue };
         let names: Vec<&str> = missing.iter().map(|at| at.id.as_str()).collect();
         let units = cx.units;
         let (x, y) = (units.coordinate('X', first.x), units.coordinate('Y', first.y));

@@ -111,7 +111,11 @@ fn report(cx: &mut Context<'_>, view: &StepView<'_>, zone: &Zone, from: [f64; 3]
             ))
             .measured(z, "mm")
             .limit(top.0 + zone.tolerance.0, "mm", format!("job file: fixture, zone {}", zone.id))
-            .advice("retract above it before this move (G98, or a higher Z)")
+            .advice(format!(
+                "retract above it before this move (G98, or a higher Z); a patch leaves {} of air, a house value, \
+                 rounded up to the program's digits",
+                units.length(Millimetres(CLEAR))
+            ))
             .remedy(Remedy::RetractTo(Millimetres(top.0 + zone.tolerance.0 + CLEAR))),
     );
 }

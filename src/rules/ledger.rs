@@ -41,6 +41,8 @@ pub struct Ledger {
     pub verdicts: Vec<(usize, Aim)>,
     /// One remembered number a rule.
     pub memory: BTreeMap<&'static str, u64>,
+    /// Programs called that are not there.
+    pub missing: BTreeSet<u32>,
     /// Names of what each rule has found lacking.
     pub spoken_of: BTreeMap<&'static str, Vec<String>>,
     by_message: HashMap<(&'static str, String), usize>,

@@ -11,6 +11,13 @@ pub(super) fn job(survey: &Survey, cx: &mut Context<'_>) {
     }
 }
 
+/// Whether all that the program calls is there; else a note that what this rule found lacking may stand in what is not.
+pub(super) fn is_whole(cx: &mut Context<'_>) -> bool {
+    let missing: Vec<u32> = cx.ledger.missing.iter().copied().collect();
+    missing.iter().for_each(|number| cx.not_checked(format!("program {number} is missing"), None));
+    missing.is_empty()
+}
+
 /// Each tool that feeds, for rules that ask what it is.
 pub(super) fn tool(survey: &Survey, cx: &mut Context<'_>) {
     if cx.job.is_some() {

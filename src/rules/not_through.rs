@@ -121,6 +121,7 @@ fn report(cx: &mut Context<'_>, index: usize, out: &Breakthrough, job: &Job, lam
         |limit| format!("laminate thickness and tolerance, {}", limit.origin),
     );
     let z = |depth: Millimetres| units.coordinate('Z', Millimetres(job.head.entry_z.0 - depth.0));
+    let least = units.coordinate_down('Z', depth);
     cx.report(
         Report::new(Aim::HoleAt { index, word: HoleWord::Depth }, message)
             .why(format!(
@@ -134,11 +135,11 @@ fn report(cx: &mut Context<'_>, index: usize, out: &Breakthrough, job: &Job, lam
                 units.length(nominal),
                 units.length(out.point),
                 units.length(over),
-                z(need),
+                least,
             ))
             .measured(out.full_up_to.0, "mm")
             .limit(thick.0 + over.0, "mm", origin)
-            .advice(format!("drill to {} or deeper", z(need)))
+            .advice(format!("drill to {least} or deeper"))
             .remedy(Remedy::Depth(depth)),
     );
 }

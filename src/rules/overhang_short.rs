@@ -91,7 +91,7 @@ fn check(view: &CutView<'_>, cx: &mut Context<'_>) {
                 .why(format!("tip {}, bottom face of the thickest part {}", z(tip), z(thick)))
                 .measured(overhang.0, "mm")
                 .limit(limit.value.0, "mm", limit.origin.clone())
-                .advice(format!("cut with the tip at {} or lower", z(better)))
+                .advice(format!("cut with the tip at {} or lower", units.coordinate_down('Z', better)))
                 .remedy(Remedy::Depth(better))
         });
     }

@@ -59,13 +59,16 @@ fn check(view: &HoleView<'_>, cx: &mut Context<'_>) {
         return cx.report(
             Report::new(Aim::Hole { word: HoleWord::Depth, stroke }, message)
                 .why(format!(
-                    "the interface lies between {} and {}; {} beyond is kept clear",
+                    "the interface lies between {} and {} by the laminate's tolerance",
                     height(thin),
-                    height(thick),
+                    height(thick)
+                ))
+                .why(format!(
+                    "kept clear from {} to {}: {} beyond it, a house value",
+                    height(thin - MARGIN),
+                    height(thick + MARGIN),
                     units.length(Millimetres(MARGIN)),
                 ))
-                .measured(z, "mm")
-                .limit(face - thin + MARGIN, "mm", "laminate tolerance; margin is a house value")
                 .advice("let the first peck in the next layer end deeper, or stop the last one higher"),
         );
     }

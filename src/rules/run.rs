@@ -73,6 +73,8 @@ pub struct Inspector<'a> {
     /// Whether there is metal to be cut.
     metal: bool,
     cutting: bool,
+    /// The last block taken back as understood, with how many had run.
+    in_doubt: Option<(u64, BlockRef)>,
 }
 
 impl<'a> Inspector<'a> {
@@ -96,6 +98,7 @@ impl<'a> Inspector<'a> {
             travel: travel(job),
             metal: job.is_some_and(has_metal),
             cutting: false,
+            in_doubt: None,
         }
     }
 
@@ -110,6 +113,15 @@ impl<'a> Inspector<'a> {
         self.coverage.holes = survey.holes.len() as u64;
         for (rule, check) in &self.calls.program {
             check(survey, &mut context(self.job, self.units, rule, Subject::default(), &mut self.ledger));
+        }
+    }
+
+    /// Takes back that a block was understood, once: what it does hangs on a program that is not there.
+    fn not_understood(&mut self, block: BlockRef) {
+        let this = Some((self.coverage.blocks, block));
+        if self.in_doubt != this {
+            self.in_doubt = this;
+            self.coverage.understood = self.coverage.understood.saturating_sub(1);
         }
     }
 
@@ -219,6 +231,9 @@ impl Watcher for Inspector<'_> {
             self.judge_step(&view, first, met);
         }
         self.spin.pass(step);
+        if moves && !self.ledger.missing.is_empty() && (0..3).any(|axis| step.state.lost.has(axis)) {
+            self.not_understood(step.block);
+        }
         if moves {
             self.cutting = step.kind != StepKind::Rapid && contact == Contact::Material;
         }
@@ -278,6 +293,14 @@ impl Watcher for Inspector<'_> {
 
     fn fault(&mut self, fault: MotionFault) {
         let Some(rule) = rule_named(fault.kind.rule()) else { return };
+        if let FaultKind::CallMissing(number) = fault.kind {
+            self.ledger.missing.insert(number);
+            self.not_understood(fault.block);
+        }
+        if fault.kind.for_want_of().is_some() {
+            self.not_understood(fault.block);
+            return self.ledger.not_checked(rule.name, fault.kind.message(), None, true);
+        }
         if let Some(key) = fault.kind.undeclared() {
             return self.ledger.not_checked(rule.name, fault.kind.message(), Some(key.to_owned()), true);
         }

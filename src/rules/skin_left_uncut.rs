@@ -148,7 +148,7 @@ fn report(skin: &Skin, mark: &Mark, edge: &EdgeGroup, cover: &EdgeCover, cx: &mu
             .why(format!("over some {} of the edge, tabs left out", units.length(length)))
             .measured(skin.thickest.0, "mm")
             .limit(0.0, "mm", "laminate thickness and tolerance")
-            .advice(format!("cut with the full diameter at {} or lower", z(better)))
+            .advice(format!("cut with the full diameter at {} or lower", units.coordinate_down('Z', better)))
             .remedy(Remedy::Depth(better))
     });
 }

@@ -47,6 +47,9 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
     if cx.swap(u64::from(tool)) == Some(u64::from(tool)) {
         return;
     }
+    if tool != 0 && job.tools.is_empty() {
+        return cx.not_checked("the job file describes no tool", format!("tool.{tool}"));
+    }
     let message = if tool == 0 {
         "a cut before any tool change: which tool is in the spindle is not known".to_owned()
     } else {

@@ -65,15 +65,18 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
         }
         let bound = if *at > most.0 { most } else { least };
         let letter = ['X', 'Y', 'Z'].get(axis).copied().unwrap_or('Z');
-        let (units, here) = (cx.units, Millimetres(*at));
-        let letter_here = units.coordinate(letter, here);
-        let message = format!("{letter_here} lies {} beyond the travel", units.length(Millimetres(passed)));
-        let key = format!("job file: machine.travel.{}", letter.to_ascii_lowercase());
-        cx.report(
-            Report::new(Aim::Block(step.block), message)
+        let (here, end) = (Millimetres(*at), u64::from(*at > most.0));
+        // One tool beyond one end of an axis is one finding: a wrong unit must not fill pages.
+        let cause = (step.state.tool.value, axis as u64, end);
+        let first = cx.speaks_first_of(&format!("{letter}{end} T{}", step.state.tool.value));
+        let aim = Aim::Block(step.block);
+        cx.report_worst(cause, passed, aim, |units| {
+            let beyond = units.length(Millimetres(passed));
+            Report::new(aim, format!("{} lies {beyond} beyond the travel", units.coordinate(letter, here)))
                 .measured(here.0, "mm")
-                .limit(bound.0, "mm", key)
-                .advice("move the part or its offset, or shorten the move"),
-        );
+                .limit(bound.0, "mm", format!("job file: machine.travel.{}", letter.to_ascii_lowercase()))
+                .related(Some(aim).filter(|_| !first), "farthest here")
+                .advice("move the part or its offset, or shorten the move")
+        });
     }
 }

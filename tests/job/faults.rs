@@ -119,6 +119,8 @@ fn holes_and_fixture() {
         "[[holes]]\nid = 'A'\ndiameter = 6\nthrough = true\npositions = [{ x = 1, y = 2 }, { x = 3, y = 4, id = 'A1' }]",
         "[[holes]]\nid = 'A'\ndiameter = 6\nthrough = true\npositions = [{ x = 1, y = 2, id = 'P' }]\n\
          [[holes]]\nid = 'A'\ndiameter = 8\nthrough = true\npositions = [{ x = 1, y = 2, id = 'Q' }]",
+        "[[holes]]\nid = 'A'\ndiameter = 4\nthrough = true\npositions = [{ x = 1, y = 2 }]\n\
+         countersink = { diameter = 3.575, angle = 100 }",
         "[fixture]\nzones = [{ id = 'C', kind = 'clamp', x = [0, 1], y = [0, 1] }, { id = 'C', kind = 'post', at = [0, 0] }]",
         "[fixture]\nzones = [{ id = 'C', kind = 'clmap', x = [1, 0], y = [0, 1] }, { id = 'D', kind = 'post', x = [1, 0], y = [0, 1] }]",
     ])));

@@ -239,12 +239,13 @@ fn a_draft_says_what_the_program_shows_and_what_it_cannot() {
         holes: 2,
         cycles: vec!["G81".to_owned()],
     };
-    let holes = DraftHoles { tool: 5, bottom: Millimetres(-11.938), positions: vec![at(25.4, 25.4), at(50.8, 25.4)] };
+    let holes = DraftHoles { tools: vec![(5, Millimetres(-11.938))], positions: vec![at(25.4, 25.4), at(50.8, 25.4)] };
     settings().bind(|| {
         insta::assert_snapshot!(draft(&DraftFacts {
             program: "flange.nc".to_owned(),
             units: Some(UnitSystem::Inch),
             work_offset: Some("G54".to_owned()),
+            codes: vec![(51, "EXTRACTION ON".to_owned()), (77, String::new())],
             tools: vec![tool],
             holes: vec![holes],
         }))

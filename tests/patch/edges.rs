@@ -135,7 +135,7 @@ fn a_plunge_without_room_for_a_ramp_is_left() {
     let why = "the move behind the plunge is shorter than the tool is wide: no room for a ramp";
     assert_eq!(left(&short, "plunge-into-material"), why);
     let alone = with_tool(2, "X80. Y50.", "G1 Z-7. F300.\n");
-    assert_eq!(left(&alone, "plunge-into-material"), "the rule knows no change of text for it");
+    assert_eq!(left(&alone, "plunge-into-material"), "no text edit is known; change it in CAM");
     let increments = with_tool(2, "X80. Y50.", "G91\nG1 Z-12. F300.\nG1 X40. F1000.\nG90\n");
     assert_eq!(left(&increments, "plunge-into-material"), "its height is given in increments");
 }

@@ -158,11 +158,8 @@ fn group(raw: &At<HolesTable>, files: &dyn JobFiles, reader: &mut Reader) -> Opt
         }
     };
     let diameter_limits = limits(raw, reader);
-    let countersink = raw.countersink.as_ref().and_then(|countersink| {
-        reader.within("countersink", |reader| {
-            let diameter = reader.positive::<Millimetres>("diameter", &countersink.diameter);
-            diameter.zip(reader.positive::<Degrees>("angle", &countersink.angle))
-        })
+    let countersink = raw.countersink.as_ref().and_then(|raw| {
+        reader.within("countersink", |reader| countersink(raw, diameter, reader))
     });
     let position_tolerance = reader.not_negative("position_tolerance", &raw.position_tolerance);
     let places = places(raw, *span, files, reader);
@@ -186,6 +183,25 @@ fn group(raw: &At<HolesTable>, files: &dyn JobFiles, reader: &mut Reader) -> Opt
         critical: raw.critical.unwrap_or(false),
         id,
     })
+}
+
+/// Diameter and angle of a countersink around a hole of `hole`, which it must be wider than.
+fn countersink(
+    raw: &CountersinkTable,
+    hole: Option<Millimetres>,
+    reader: &mut Reader,
+) -> Option<(Millimetres, Degrees)> {
+    let diameter = reader.positive::<Millimetres>("diameter", &raw.diameter);
+    let angle = reader.positive::<Degrees>("angle", &raw.angle);
+    let wider = |(sink, hole): (Millimetres, Millimetres)| sink > hole;
+    if let Some((sink, hole)) = diameter.zip(hole).filter(|sizes| !wider(*sizes)) {
+        let (sink, hole) = (reader.length(sink.0), reader.length(hole.0));
+        let span = raw.diameter.as_ref().map(|given| given.span)?;
+        let message = format!("`{}` is {sink}, no wider than its hole of {hole}", reader.key("diameter"));
+        reader.error(span, message, Some("give the diameter of the sunk head at the entry face".to_owned()));
+        return None;
+    }
+    diameter.zip(angle)
 }
 
 /// Limits as given; a hole class is only looked up.

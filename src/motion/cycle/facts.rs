@@ -70,13 +70,19 @@ impl CycleCode {
     /// Whether it pecks.
     #[must_use]
     pub fn pecks(self) -> bool {
-        matches!(self.kind(), CycleKind::ChipBreak | CycleKind::FullRetract)
+        match self.kind() {
+            CycleKind::ChipBreak | CycleKind::FullRetract => true,
+            CycleKind::OneStroke | CycleKind::FeedOut | CycleKind::Tap(_) | CycleKind::SpindleStop => false,
+        }
     }
 
     /// Whether strokes at feed and pecks are all it does, so that it can be written out move by move.
     #[must_use]
     pub fn drills(self) -> bool {
-        !matches!(self.kind(), CycleKind::Tap(_) | CycleKind::SpindleStop)
+        match self.kind() {
+            CycleKind::OneStroke | CycleKind::ChipBreak | CycleKind::FullRetract | CycleKind::FeedOut => true,
+            CycleKind::Tap(_) | CycleKind::SpindleStop => false,
+        }
     }
 
     fn row(self) -> (&'static str, CycleKind, &'static [u8]) {

@@ -1,12 +1,13 @@
 //! Tapping cycles G74 and G84: in at feed, reverse, out at feed, reverse again.
 
-use super::{CycleMove, Path};
+use super::{CycleKind, CycleMove, Path};
 use crate::motion::{CyclePart, SpindleSense};
 
-/// Taps, with the spindle turned to `out` at the bottom and back to its own sense at the top.
-pub(super) fn tap(path: &mut Path<'_, impl FnMut(CycleMove)>, out: SpindleSense) {
+/// Taps, with the spindle turned the other way at the bottom and back to the thread's sense at the top.
+pub(super) fn tap(path: &mut Path<'_, impl FnMut(CycleMove)>) {
     let call = path.call;
-    let inward = match out {
+    let CycleKind::Tap(inward) = call.code.kind() else { return };
+    let out = match inward {
         SpindleSense::Clockwise => SpindleSense::Counterclockwise,
         SpindleSense::Counterclockwise | SpindleSense::Stopped => SpindleSense::Clockwise,
     };

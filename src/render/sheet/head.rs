@@ -4,6 +4,7 @@ use super::Scene;
 use crate::check::Report;
 use crate::job::Support;
 use crate::source::{Source, SourceId, sha256};
+use crate::units::Millimetres;
 
 /// Hexadecimal digits of a hash that people compare by eye.
 const SHORT: usize = 12;
@@ -93,10 +94,12 @@ pub(super) fn setup(scene: &Scene<'_>) -> Vec<Fact> {
         let (thin, thick) = laminate.span_of(laminate.layers.len());
         let range = format!("{} to {}", units.length(thin), units.length(thick));
         facts.push(Fact { name: "Thickness", value: format!("{}, {range}", units.length(laminate.thickness())) });
+        let metal = laminate.layers.last().is_some_and(|layer| layer.material.class.is_metal());
         let support = match laminate.support {
-            Support::Undeclared => "not declared: counts as unsupported",
-            Support::None => "none: exit unsupported",
             Support::Backed => "backed",
+            Support::Undeclared | Support::None if metal => "metal, not backed: no plies to push out",
+            Support::Undeclared => "backing not declared: counts as unsupported",
+            Support::None => "no backing: plies unsupported",
         };
         facts.push(Fact { name: "Exit face", value: support.to_owned() });
     }
@@ -105,8 +108,11 @@ pub(super) fn setup(scene: &Scene<'_>) -> Vec<Fact> {
     }
     for zone in &job.fixture.zones {
         let top = zone.z.1.map_or_else(|| "no top given".to_owned(), |top| format!("top {}", z(top)));
-        let place = units.length(zone.tolerance);
-        facts.push(Fact { name: zone.kind.word(), value: format!("{}, {top}, placed to {place}", zone.id) });
+        let place = match zone.tolerance {
+            Millimetres(0.0) => "no position tolerance given: 0 counted".to_owned(),
+            tolerance => format!("placed to {}", units.length(tolerance)),
+        };
+        facts.push(Fact { name: zone.kind.word(), value: format!("{}, {top}, {place}", zone.id) });
     }
     if let Some(room) = scene.book.report.survey.travel.offset_range(&job.machine, units) {
         facts.push(Fact { name: "Offset may move", value: room });

@@ -1,7 +1,7 @@
 //! Holes: a card with pictures for each group and tool, and the table of the first article with room for what is measured.
 
 use super::super::counted;
-use super::super::holes::made;
+use super::super::holes::{cuts_nothing, made};
 use super::super::names::compressed;
 use super::chart::{Curve, Pen, chart};
 use super::section::{Section, section};
@@ -73,13 +73,16 @@ fn card(scene: &Scene<'_>, stages: &Stages<'_>, (group, tool): (usize, u32), mem
         facts.push("not all as deep: the shallowest is drawn".to_owned());
     }
     facts.extend(zones(scene, recipe, reading));
+    let nothing = cuts_nothing(recipe, reading, report.units).filter(|_| made_by.len() == 1);
     let band = made_by.iter().map(|(_, reading)| OverrideBand::of_hole(reading));
-    facts.push(band.fold(OverrideBand::default(), OverrideBand::and).text());
+    let band = || band.fold(OverrideBand::default(), OverrideBand::and).text();
+    let chart = if nothing.is_some() { None } else { picture(scene, &made_by) };
+    facts.push(nothing.unwrap_or_else(band));
     facts.extend(reading.gaps.iter().map(|gap| format!("? not worked out: {}", gap.why)));
     Some(Card {
         title: format!("{id}: {}, {tool}", compressed(&names)),
         section: scene.job.and_then(|job| section(job, recipe, reading, report.units)),
-        chart: picture(scene, &made_by),
+        chart,
         facts,
     })
 }

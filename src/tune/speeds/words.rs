@@ -1,7 +1,7 @@
 //! The S words that a tool cuts under, and the F words that it cuts by, each with everything else that hangs on them.
 
 use crate::motion::{
-    BlockRef, CycleCall, CycleCode, Expand, FeedMode, ModalState, MotionFault, Observer, Step, StepKind, UNSTATED,
+    BlockRef, CycleCall, CycleKind, Expand, FeedMode, ModalState, MotionFault, Observer, Step, StepKind, UNSTATED,
 };
 use crate::source::{SourceId, Span};
 use crate::tune::{Run, Task};
@@ -118,7 +118,7 @@ impl Observer for Scan {
 
     fn cycle(&mut self, call: &CycleCall, _block: BlockRef, state: &ModalState) -> Expand {
         self.fed(state, call.feed, true);
-        if let (CycleCode::G74 | CycleCode::G84, Some(speed)) = (call.code, state.speed.value) {
+        if let (CycleKind::Tap(_), Some(speed)) = (call.code.kind(), state.speed.value) {
             let seen = self.turns.entry((state.tool.value, speed.to_bits())).or_default();
             seen.unknown.get_or_insert("it taps");
         }
