@@ -144,7 +144,10 @@ impl Page {
             None => self.needs(&[need("units = \"mm\"", "bare numbers; the program does not state its units")]),
         }
         let entry = if facts.units.is_some() { "0.0" } else { "\"0 mm\"" };
-        self.explained(&format!("entry_z = {entry}"), "a guess: height of the entry face, which every depth counts from");
+        self.explained(
+            &format!("entry_z = {entry}"),
+            "a guess: height of the entry face, which every depth counts from",
+        );
         match &facts.work_offset {
             Some(offset) => self.line(&format!("work_offset = {}", quoted(offset))),
             None => self.needs(&[need("work_offset = ?", "checks of the work offset; the program calls none")]),
@@ -184,7 +187,8 @@ impl Page {
     }
 
     fn holes(&mut self, index: usize, holes: &DraftHoles) {
-        let by = |(tool, bottom): &(u32, Millimetres)| format!("tool {tool} to {}", self.units.coordinate('Z', *bottom));
+        let by =
+            |(tool, bottom): &(u32, Millimetres)| format!("tool {tool} to {}", self.units.coordinate('Z', *bottom));
         let by = holes.tools.iter().map(by).collect::<Vec<_>>().join(", then by ");
         let tools = holes.tools.iter().map(|(tool, _)| tool.to_string()).collect::<Vec<_>>().join(", ");
         self.line("");

@@ -76,9 +76,7 @@ impl<'a> MovesWriter<'a> {
     pub fn head(&self) -> String {
         match self.format {
             MovesFormat::Table if self.layout.metric == Widths::default() => format!("no moves\n{}", self.legend()),
-            MovesFormat::Table => {
-                line(&COLUMNS.map(str::to_owned), self.layout.widths(self.units)) + self.legend()
-            }
+            MovesFormat::Table => line(&COLUMNS.map(str::to_owned), self.layout.widths(self.units)) + self.legend(),
             MovesFormat::Csv => csv(&COLUMNS.map(str::to_owned)),
             MovesFormat::Json => json_head(),
         }

@@ -158,9 +158,10 @@ fn group(raw: &At<HolesTable>, files: &dyn JobFiles, reader: &mut Reader) -> Opt
         }
     };
     let diameter_limits = limits(raw, reader);
-    let countersink = raw.countersink.as_ref().and_then(|raw| {
-        reader.within("countersink", |reader| countersink(raw, diameter, reader))
-    });
+    let countersink = raw
+        .countersink
+        .as_ref()
+        .and_then(|raw| reader.within("countersink", |reader| countersink(raw, diameter, reader)));
     let position_tolerance = reader.not_negative("position_tolerance", &raw.position_tolerance);
     let places = places(raw, *span, files, reader);
     let id = raw.id.as_ref()?.value.clone();
