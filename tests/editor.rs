@@ -57,7 +57,7 @@ fn a_fault_typed_in_is_found_and_its_proved_edit_takes_it_out_again() {
         through["range"],
         json!({ "start": { "line": line, "character": 5 }, "end": { "line": line, "character": 10 } })
     );
-    assert!(through["message"].as_str().unwrap().contains("needs Z-43.779"), "{through}");
+    assert!(through["message"].as_str().unwrap().contains("needs Z-43.78"), "{through}");
     assert_eq!(through["severity"], 1);
 
     let actions = client.actions(PROGRAM, line, None);

@@ -94,7 +94,7 @@ fn two_files_of_one_number_are_named() {
     let doubtful = self::folder(&[("m.nc", caller), ("o8001.nc", "O8001\nM99\n".into()), ("8001.tap", "M99\n".into())]);
     let (code, out, err) = run(doubtful.path(), &["check", "m.nc"]);
     assert_eq!(code, 3, "which of them the control holds is not known: {out}");
-    assert!(err.contains("program number 8001 stands in `8001.tap` and `o8001.nc`; none of them is read"), "{err}");
+    assert!(flat(&err).contains("program number 8001 stands in `8001.tap` and `o8001.nc`; none of them is read"), "{err}");
 }
 
 #[test]
@@ -254,7 +254,7 @@ fn a_table_is_asked_for_before_the_work_and_never_half_written() {
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 3, "nothing else is left");
     } else {
         assert_eq!((code, out.as_str()), (2, ""));
-        assert!(err.contains("--features parquet"), "{err}");
+        assert!(flat(&err).contains("--features parquet"), "{err}");
     }
 }
 
