@@ -94,7 +94,10 @@ fn two_files_of_one_number_are_named() {
     let doubtful = self::folder(&[("m.nc", caller), ("o8001.nc", "O8001\nM99\n".into()), ("8001.tap", "M99\n".into())]);
     let (code, out, err) = run(doubtful.path(), &["check", "m.nc"]);
     assert_eq!(code, 3, "which of them the control holds is not known: {out}");
-    assert!(flat(&err).contains("program number 8001 stands in `8001.tap` and `o8001.nc`; none of them is read"), "{err}");
+    assert!(
+        flat(&err).contains("program number 8001 stands in `8001.tap` and `o8001.nc`; none of them is read"),
+        "{err}"
+    );
 }
 
 #[test]
