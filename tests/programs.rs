@@ -107,7 +107,7 @@ fn a_wrong_unit_is_a_few_findings_not_pages() {
     let report = plate_with("N10 G21", "N10 G20");
     let beyond: Vec<_> = report.findings.iter().filter(|finding| finding.rule == "travel-exceeded").collect();
     let tools = report.survey.tools.len();
-    assert!(!beyond.is_empty() && beyond.len() <= tools * 6, "{} for {tools} tools", beyond.len());
+    assert!(!beyond.is_empty() && beyond.len() <= tools * 3, "{} for {tools} tools", beyond.len());
     let worst = beyond.iter().find(|finding| finding.message.starts_with("Y388.516 lies"));
     assert!(worst.is_some_and(|finding| finding.places.len() > 3), "{:?}", beyond[0].message);
 }

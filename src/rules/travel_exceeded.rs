@@ -65,10 +65,10 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
         }
         let bound = if *at > most.0 { most } else { least };
         let letter = ['X', 'Y', 'Z'].get(axis).copied().unwrap_or('Z');
-        let (here, end) = (Millimetres(*at), u64::from(*at > most.0));
-        // One tool beyond one end of an axis is one finding: a wrong unit must not fill pages.
-        let cause = (step.state.tool.value, axis as u64, end);
-        let first = cx.speaks_first_of(&format!("{letter}{end} T{}", step.state.tool.value));
+        let here = Millimetres(*at);
+        // One tool beyond the ends of one axis is one finding: a wrong unit must not fill pages.
+        let cause = (step.state.tool.value, axis as u64, 0);
+        let first = cx.speaks_first_of(&format!("{letter} T{}", step.state.tool.value));
         let aim = Aim::Block(step.block);
         cx.report_worst(cause, passed, aim, |units| {
             let beyond = units.length(Millimetres(passed));
