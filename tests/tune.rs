@@ -235,9 +235,9 @@ fn the_report_explains_every_second_of_the_access_cover() {
     assert!(tuned.after.findings.is_empty() && !tuned.after.not_checked.iter().any(|missing| missing.needed));
     for step in tuned.steps.iter().filter(|step| !step.changes.is_empty()) {
         let told: f64 = step.changes.iter().filter_map(|change| change.gain).sum();
-        let bought = step.seconds.0 - step.seconds.1;
+        let saved = step.seconds.0 - step.seconds.1;
         // Each change is told alone; where one hole's end meets the next one's start they share a stop.
-        assert!((told - bought).abs() < 0.25 * bought + 1.0, "{}: {told} s told, {bought} s bought", step.part.word());
+        assert!((told - saved).abs() < 0.25 * saved + 1.0, "{}: {told} s told, {saved} s saved", step.part.word());
     }
     insta::assert_snapshot!("access_cover", tune_report(&tuned, &job, &Look::default()));
 }

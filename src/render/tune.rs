@@ -45,8 +45,8 @@ fn step_text(step: &Step, job: &Job, look: &Look) -> String {
     if step.changes.is_empty() && step.left.is_empty() {
         return look.led(word, "nothing to gain");
     }
-    let bought = format!("{} to {}, {} bought", duration(before), duration(after), duration(before - after));
-    let mut text = look.led(word, if step.changes.is_empty() { "nothing changed" } else { &bought });
+    let saved = format!("{} to {}, {} saved", duration(before), duration(after), duration(before - after));
+    let mut text = look.led(word, if step.changes.is_empty() { "nothing changed" } else { &saved });
     for change in &step.changes {
         text.push_str(&look.led("", &change_line(change, job)));
         for why in &change.why {
@@ -69,7 +69,7 @@ fn suggestion_text(suggestion: &Suggestion, job: &Job, look: &Look) -> String {
 fn change_line(change: &Change, job: &Job) -> String {
     let tool = change.tool.map_or_else(String::new, |tool| format!("{}, ", label(tool, job)));
     let holes = if change.holes > 0 { format!("{}: ", counted(change.holes as u64, "hole")) } else { String::new() };
-    let gain = change.gain.map_or_else(String::new, |gain| format!(", {} bought", duration(gain)));
+    let gain = change.gain.map_or_else(String::new, |gain| format!(", {} saved", duration(gain)));
     format!("{tool}{holes}{}{gain}", change.what)
 }
 

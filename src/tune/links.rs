@@ -282,7 +282,7 @@ fn changes(links: &[Link], run: &Run, next: &Run, task: &Task<'_>) -> Vec<Change
         *share += link.moves.iter().map(|one| one.saved(&task.job.machine)).sum::<f64>();
     }
     let all: f64 = tools.values().map(|(.., share)| share).sum();
-    let bought = run.seconds() - next.seconds();
+    let saved = run.seconds() - next.seconds();
     let rates: Vec<String> =
         task.job.machine.rapid.iter().flatten().map(|rate| run.units.feed(MmPerMin(rate.0))).collect();
     let told = tools.into_iter().map(|(tool, (moves, length, share))| Change {
@@ -297,7 +297,7 @@ fn changes(links: &[Link], run: &Run, next: &Run, task: &Task<'_>) -> Vec<Change
             ),
             format!("rapid rates {}; source: job file: machine.rapid", rates.join(", ")),
         ],
-        gain: Some(bought * share / all).filter(|gain| gain.is_finite()),
+        gain: Some(saved * share / all).filter(|gain| gain.is_finite()),
     });
     told.collect()
 }

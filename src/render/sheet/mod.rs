@@ -16,7 +16,7 @@ mod tools;
 use super::book::Book;
 use super::terminal::conclusion;
 use super::verdict::{Tally, Verdict};
-use super::{CAUTION, answers, counted, coverage};
+use super::{CAUTION, answers, checks, counted, coverage};
 use crate::check::Report;
 use crate::diagnostic::Severity;
 use crate::job::Job;
@@ -121,7 +121,7 @@ fn page(from: &SheetSource<'_>) -> Page {
             (false, false) => "CLEAN",
         },
         verdict: conclusion(from.report, from.fail_on),
-        coverage: coverage(from.report),
+        coverage: format!("{}; {}", coverage(from.report), checks(from.report)),
         facts: head::facts(&scene),
         hashes: head::hashes(from.report),
         measured: measured(&book),
