@@ -74,3 +74,110 @@ fn what_cannot_be_measured_is_exit_code_2() {
     let (code, _, err) = check(folder.path(), &["--measured", "thickness=39.6mm"]);
     assert!(code == 2 && err.contains("lies over a job file"), "{err}");
 }
+
+/// A sample of `programs` with its job file.
+fn sample(folder: &str, name: &str) -> TempDir {
+    let copy = tempfile::tempdir().unwrap();
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("programs").join(folder);
+    for ending in ["nc", "job.toml"] {
+        let file = format!("{name}.{ending}");
+        fs::copy(from.join(&file), copy.path().join(&file)).unwrap();
+    }
+    copy
+}
+
+/// A report without its line breaks.
+fn plain(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn plate() -> TempDir {
+    sample("root_plate", NAME)
+}
+
+#[test]
+fn a_holder_that_goes_into_the_part_is_a_finding_and_a_no() {
+    let (code, out, _) = check(plate().path(), &["--tool", "14:stickout=10mm"]);
+    assert_eq!(code, 1, "{out}");
+    let words = plain(&out);
+    assert!(words.contains("clearance-short: holder of T14 goes 33 mm below the entry face"), "{words}");
+    assert!(words.contains("no T14 reamer 12.0 H8: holder -33 mm from the part, line 214 N2080; 37 mm by"), "{words}");
+    // The reamer goes to Z-43: a stick-out of 43 mm brings the holder to the face and not below it.
+    let (code, out, _) = check(plate().path(), &["--tool", "14:stickout=43.1mm"]);
+    assert!(code == 0 && !out.contains("below the entry face"), "{out}");
+}
+
+#[test]
+fn the_filed_clearance_is_that_of_the_same_holder_at_the_same_block() {
+    let (_, out, _) = check(plate().path(), &["--tool", "11:stickout=61mm"]);
+    // 14 mm less stick-out lowers the holder by 14 mm: -5.8 mm now was 8.2 mm.
+    assert!(plain(&out).contains("holder -5.8 mm from C4, mostly in Z, line 56 N520; 8.2 mm by the job file"), "{out}");
+}
+
+#[test]
+fn slow_feed_posted_for_the_whole_tolerance_stands_on_a_part_that_measures_thick() {
+    let (code, out, _) = check(plate().path(), &["--measured", "thickness=39.6mm"]);
+    assert!(code == 0 && !out.contains("chip-load-below-floor"), "{out}");
+}
+
+#[test]
+fn no_feed_is_advised_beyond_the_limit_of_the_same_stroke() {
+    let folder = plate();
+    let program = folder.path().join(format!("{NAME}.nc"));
+    let text = fs::read_to_string(&program).unwrap();
+    // The slow feed begins far above the exit and runs on through it.
+    fs::write(&program, text.replace("G1 Z-33.7 F159.", "G1 Z-20. F159.")).unwrap();
+    let (_, out, _) = check(folder.path(), &[]);
+    let finding = out.split("chip-load-below-floor").nth(1).unwrap().split("\n\n").next().unwrap();
+    let words = plain(finding);
+    assert!(words.contains("start the slow feed of 79.5 mm/min or less at Z-33.77"), "{words}");
+    let (_, out, _) = check(folder.path(), &["--format", "json"]);
+    let document: serde_json::Value = serde_json::from_str(&out).unwrap();
+    let findings = document["programs"][0]["findings"].as_array().unwrap();
+    let slow = findings.iter().find(|one| one["rule"] == "chip-load-below-floor").unwrap();
+    assert!(slow["remedy"].is_null(), "no patch and no editor may offer it: {slow}");
+    let (_, out, _) = check(folder.path(), &["--measured", "thickness=39.6mm"]);
+    let words = plain(&out);
+    assert!(words.contains("start the slow feed of 79.5 mm/min or less at Z-36.99"), "{words}");
+}
+
+#[test]
+fn a_measured_laminate_has_no_range_in_the_arithmetic() {
+    let folder = plate();
+    let program = folder.path().join(format!("{NAME}.nc"));
+    let text = fs::read_to_string(&program).unwrap().replace("Z-43.8 F79.5", "Z-43.8 F159.");
+    fs::write(&program, text).unwrap();
+    let (_, out, _) = check(folder.path(), &["--measured", "thickness=39.6mm"]);
+    let words = plain(&out);
+    assert!(words.contains("laminate 39.6 mm as measured, from 2.61 mm above its exit"), "{words}");
+    assert!(!words.contains("39.6 mm to 39.6 mm"), "{words}");
+}
+
+#[test]
+fn a_part_outside_its_tolerance_is_a_warning_and_a_slip_of_the_pen_is_refused() {
+    let folder = sample("battery_lid", "battery_lid_op10");
+    let lid = |amount: &str, more: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_lastply"));
+        command.args(["check", "battery_lid_op10.nc", "--date", "2026-11-29", "--measured", amount]);
+        let output = command.args(more).current_dir(folder.path()).env_clear().output().unwrap();
+        let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+        (output.status.code().unwrap(), text(output.stdout), text(output.stderr))
+    };
+    let (code, out, _) = lid("thickness=.41in", &["--fail-on", "warning"]);
+    assert!(code == 1 && out.contains("part-outside-tolerance: carbon-aluminium measures 0.41 in"), "{out}");
+    assert!(out.contains("1 warning"), "{out}");
+    let (code, out, err) = lid("thickness=.41mm", &[]);
+    assert!(code == 2 && out.is_empty() && err.contains("is the unit right?"), "{err}");
+}
+
+#[test]
+fn one_measured_part_is_not_laid_over_a_folder_of_programs() {
+    let folder = plate();
+    let program = folder.path().join(format!("{NAME}.nc"));
+    fs::copy(&program, folder.path().join("other.nc")).unwrap();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_lastply"));
+    let output = command.args(["check", ".", "--measured", "thickness=39.6mm"]).current_dir(folder.path()).env_clear();
+    let output = output.output().unwrap();
+    let err = String::from_utf8(output.stderr).unwrap();
+    assert!(output.status.code() == Some(2) && err.contains("name one program to check with it, not 2"), "{err}");
+}

@@ -9,8 +9,9 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
-/// What compares the program with the job's own tools and waivers has no question without them.
-const COMPARES_JOB: [&str; 4] = ["tool-unknown", "waiver-exceeded", "waiver-expired", "waiver-unused"];
+/// What compares the program with the job's own tools and waivers, or a part with its job, has no question without them.
+const COMPARES_JOB: [&str; 5] =
+    ["part-outside-tolerance", "tool-unknown", "waiver-exceeded", "waiver-expired", "waiver-unused"];
 
 /// A job of `tests/jobs` by name.
 pub fn job(name: &str) -> Job {
@@ -22,6 +23,7 @@ pub fn job(name: &str) -> Job {
 
 fn findings(rule: &str, example: &Example) -> Vec<Finding> {
     let job = example.job.as_deref().map(job);
+    let job = job.map(|job| job.measured(example.measured.as_slice(), &[], None).unwrap());
     let source = Source::new("example.nc", example.program.as_bytes());
     let report = check(source, job.as_ref(), &NoLibrary, &Options::of_job(job.as_ref()).unwrap());
     report.findings.into_iter().filter(|finding| finding.rule == rule).collect()

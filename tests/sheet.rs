@@ -166,11 +166,11 @@ fn a_restart_says_what_its_tool_call_states_and_what_it_does_not() {
     let row = |head: &str| words.lines().find(|line| line.starts_with(head)).unwrap().to_owned();
     assert_eq!(
         row("N1910, T13"),
-        "N1910, T13 diamond-coated drill 11.7 | to N1950, Z50 | G21 G90 G54 G43 H13 S4000 M3 | N1905: G17; N10: G94 G40; \
+        "N1910, T13 diamond-coated drill 11.7 | to N1950, Z50 | G21 G90 G54 G43 H13 S4000 M3 F180 G98 | N1905: G17; N10: G94 G40; \
          N30: dust extraction (switch it on) | D1-D4 |"
     );
     // Turns of the helix count in increments, but the tool call is followed by absolute moves.
-    assert!(row("N2150, T12").contains("| G43 H12 S6000 M3 | N1910: G21 G90 G54;"), "{}", row("N2150, T12"));
+    assert!(row("N2150, T12").contains("| G43 H12 S6000 M3 F231 | N1910: G21 G90 G54;"), "{}", row("N2150, T12"));
 }
 
 /// A program that calls `sub` with its tools inside, on the root plate.
@@ -195,7 +195,7 @@ fn a_tool_called_inside_a_subprogram_is_taken_up_at_the_call() {
     // Words of the other subprogram were set before the call, wherever they stand in the file.
     assert_eq!(
         row,
-        "N30, which leads to N201, T11 carbide drill 12.0 | all of it | G43 H11 S2650 M3 | \
+        "N30, which leads to N201, T11 carbide drill 12.0 | all of it | G43 H11 S2650 M3 F159 | \
          N1: G21 G90 G94 G54; N101: G17 G40 | #1 |",
         "{words}"
     );
@@ -251,4 +251,48 @@ fn five_thousand_moves_stay_below_two_megabytes() {
     let folder = folder(&(program + "M30\n%\n"), &job);
     let (_, page) = sheet(folder.path(), &[]);
     assert!(page.len() < 2_000_000, "{} bytes", page.len());
+}
+
+fn row<'a>(words: &'a str, head: &str) -> &'a str {
+    words.lines().find(|line| line.starts_with(head)).unwrap_or_else(|| panic!("no row {head} in {words}"))
+}
+
+#[test]
+fn a_tool_comes_near_by_its_own_length_offset_and_holes_are_taken_up_behind_it() {
+    let (program, job) = plate();
+    let words = words(&sheet(folder(&program, &job).path(), &[]).1);
+    assert!(words.contains("T13 diamond-coated drill 11.7 | N1910 | N1940 Z50 |"), "{words}");
+    assert!(row(&words, "D1 |").starts_with("D1 | N1960, N2080 |"), "{}", row(&words, "D1 |"));
+    assert!(row(&words, "H1 |").starts_with("H1 | N100, "), "{}", row(&words, "H1 |"));
+    assert!(row(&words, "D2 |").starts_with("D2 | N1970* F180., N2090* F160. |"), "{}", row(&words, "D2 |"));
+    assert!(row(&words, "N1910, T13").contains("F180") && row(&words, "N1910, T13").contains("G98"));
+}
+
+#[test]
+fn an_edge_is_taken_up_at_the_rapid_that_leads_to_it() {
+    let read = |ending: &str| fs::read_to_string(root(&format!("programs/hatch/hatch_op40{ending}"))).unwrap();
+    let words = words(&sheet(folder(&read(".nc"), &read(".job.toml")).path(), &[]).1);
+    assert!(row(&words, "OUT, outline").contains(": line 167"), "{}", row(&words, "OUT, outline"));
+    assert!(row(&words, "line 99, T3").ends_with("| S1, S2, other cuts, OUT |"), "{}", row(&words, "line 99, T3"));
+}
+
+#[test]
+fn what_was_measured_does_not_become_what_is_asked_for() {
+    let (program, job) = plate();
+    let folder = folder(&program, &job);
+    let arguments = ["--measured", "thickness=39.6mm", "--tool", "11:stickout=61mm"];
+    let words = words(&sheet(folder.path(), &arguments).1);
+    assert!(words.contains("| 75 mm; measured 61 mm |"), "{words}");
+    assert!(words.contains("38.3 mm, 36.385 mm to 40.215 mm; measured 39.6 mm"), "{words}");
+}
+
+#[test]
+fn a_waived_limit_counts_as_far_as_its_waiver_goes() {
+    let (program, job) = plate();
+    let words = words(&sheet(folder(&program, &job).path(), &[]).1);
+    assert!(words.contains("feed override 89 % to 100 % (WV-012)") && words.contains("feed override 100 % only"));
+    assert!(!words.contains("no feed override keeps every limit"), "{words}");
+    let two_holes = job.replace("holes = [\"D1\", \"D2\", \"D3\", \"D4\"]", "holes = [\"D1\", \"D2\"]");
+    let (_, page) = sheet(folder(&program, &two_holes).path(), &[]);
+    assert!(page.contains("no feed override keeps every limit"), "a waiver for some holes is none for all of them");
 }

@@ -1,7 +1,7 @@
 //! Yes or no, with the margin: whether what was measured still gives complete holes and clear holders.
 
 use crate::job::{Job, Laminate, Measured, MeasuredOf, ToolKind};
-use crate::operation::{Breakthrough, Clearance, ClearanceGap, HORIZON, Recipe, Stages, Survey, point_key};
+use crate::operation::{Breakthrough, Clearance, ClearanceGap, HORIZON, Recipe, Stages, Survey, gap_with, point_key};
 use crate::process::Gap;
 use crate::units::{Millimetres, UnitSystem};
 use std::collections::{BTreeMap, BTreeSet};
@@ -71,8 +71,8 @@ pub struct ClearAnswer {
     pub tool: u32,
     /// The least clearance; `None` beyond the horizon.
     pub now: Option<Clearance>,
-    /// The same with the job as its file gives it.
-    pub filed: Option<Clearance>,
+    /// What the job file gives for the same part and obstacle in the same block; `None` where that cannot be told.
+    pub filed: Option<Millimetres>,
 }
 
 /// Rounding of depths, mm.
@@ -90,10 +90,10 @@ impl Answer {
     }
 }
 
-/// The answers for a run of `job` with measurements over it; `filed` is what the same program leaves behind without them.
-pub(super) fn answers(survey: &Survey, filed: &Survey, job: &Job) -> Vec<Answer> {
+/// The answers for a run of `job` with measurements over it.
+pub(super) fn answers(survey: &Survey, job: &Job) -> Vec<Answer> {
     let mut found = holes(survey, job);
-    found.extend(clearances(survey, filed, job));
+    found.extend(clearances(survey, job));
     found
 }
 
@@ -175,7 +175,7 @@ fn add(known: &mut HolesAnswer, other: &HolesAnswer) {
 }
 
 /// Tools that were measured, and tools that run into something.
-fn clearances(survey: &Survey, filed: &Survey, job: &Job) -> Vec<Answer> {
+fn clearances(survey: &Survey, job: &Job) -> Vec<Answer> {
     let values = job.measured.iter().flat_map(|measured| &measured.values);
     let measured = values.filter_map(|value| match value.of {
         MeasuredOf::Tool { number, .. } => Some(number),
@@ -184,12 +184,12 @@ fn clearances(survey: &Survey, filed: &Survey, job: &Job) -> Vec<Answer> {
     let hits = survey.clearances.hits.iter().map(|hit| hit.worst.tool);
     let tools: BTreeSet<u32> = measured.chain(hits).collect();
     let used = |number: &u32| survey.tools.iter().any(|used| used.tool == *number);
-    tools.into_iter().filter(used).map(|number| clear(number, survey, filed)).collect()
+    tools.into_iter().filter(used).map(|number| clear(number, survey, job)).collect()
 }
 
-fn clear(number: u32, survey: &Survey, filed: &Survey) -> Answer {
+fn clear(number: u32, survey: &Survey, job: &Job) -> Answer {
     let lacking = survey.clearances.gaps.iter().find_map(|gap| match *gap {
-        ClearanceGap::Holder { tool, key } if tool == number => {
+        ClearanceGap::Holder { tool, key } | ClearanceGap::Depth { tool, key } if tool == number => {
             Some(("its shape is not given", Some(format!("tool.{number}.{key}"))))
         }
         ClearanceGap::RapidStyle { tool, .. } if tool == number => {
@@ -201,7 +201,12 @@ fn clear(number: u32, survey: &Survey, filed: &Survey) -> Answer {
     let now = least(number, survey);
     match lacking.filter(|_| now.is_none_or(|now| now.gap >= 0.0)) {
         Some((why, key)) => Answer::NotChecked { about: format!("clearance of T{number}"), why: why.to_owned(), key },
-        None => Answer::Clear(ClearAnswer { tool: number, now, filed: least(number, filed) }),
+        None => {
+            let filed = job.measured.as_ref().and_then(|measured| measured.as_filed.tool(number));
+            let both = job.tool(number).zip(filed);
+            let gap = now.zip(both).and_then(|(now, (tool, filed))| gap_with(&now, tool, filed, job));
+            Answer::Clear(ClearAnswer { tool: number, now, filed: gap.map(Millimetres) })
+        }
     }
 }
 

@@ -165,13 +165,9 @@ impl Options {
 /// Reads, rebuilds and judges one program. `library` supplies subprograms that stand beside it.
 #[must_use]
 pub fn check(program: Source, job: Option<&Job>, library: &dyn Library, options: &Options) -> Report {
-    let Some((job, measured)) = job.and_then(|job| Some((job, job.measured.as_ref()?))) else {
-        return run_once(program, job, library, options);
-    };
-    // The job as filed runs first: nothing of it counts but how near tools came.
-    let filed = run_once(program.clone(), Some(&measured.as_filed), library, options).survey;
-    let report = run_once(program, Some(job), library, options);
-    let answers = answers::answers(&report.survey, &filed, job);
+    let report = run_once(program, job, library, options);
+    let Some((job, measured)) = job.and_then(|job| Some((job, job.measured.as_ref()?))) else { return report };
+    let answers = answers::answers(&report.survey, job);
     Report { overlay: Some(Overlay { measured: measured.clone(), answers }), ..report }
 }
 

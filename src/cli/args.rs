@@ -291,6 +291,14 @@ pub struct Measurements {
     pub tool: Vec<String>,
 }
 
+impl Measurements {
+    /// Whether nothing was measured.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.measured.is_empty() && self.tool.is_empty()
+    }
+}
+
 /// `rules`.
 #[derive(Debug, Args)]
 pub struct RulesArgs {

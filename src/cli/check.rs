@@ -60,6 +60,10 @@ pub fn run(args: &CheckArgs, streams: &mut Streams) -> Result<u8, Failure> {
     }
     let Found { programs, jobs, others, notes, failures, .. } = walk::programs(&args.files, &args.endings)?;
     notes.iter().for_each(|line| note(line));
+    if programs.len() > 1 && !args.measured.is_empty() {
+        let (count, why) = (programs.len(), "what was measured is of one part and its tools");
+        return Err(Failure::Unusable(format!("{why}; name one program to check with it, not {count}")));
+    }
     let course = Course {
         args,
         format: format(args),

@@ -76,7 +76,7 @@ impl Given {
 impl Given {
     /// The same with measurements over the job.
     pub fn measured(self, measured: &Measurements, setting: &Setting) -> Result<Self, Failure> {
-        if measured.measured.is_empty() && measured.tool.is_empty() {
+        if measured.is_empty() {
             return Ok(self);
         }
         let Some(job) = self.job else {

@@ -3,6 +3,9 @@
 use super::{Date, Job, Laminate, Layer, Tolerance, Tool, ToolKind};
 use crate::units::{Millimetres, UnitSystem, trimmed};
 
+/// Rounding of units, mm.
+const HAIR: f64 = 1e-9;
+
 /// Measurements of one day and the job they lie over.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Measured {
@@ -104,6 +107,22 @@ fn widen(kind: &mut ToolKind, filed: Millimetres, measured: Millimetres) {
     }
 }
 
+impl Measured {
+    /// What was measured of a tool, if it was.
+    #[must_use]
+    pub fn of_tool(&self, number: u32, key: ToolAmount) -> Option<&MeasuredValue> {
+        self.values.iter().find(|value| value.of == MeasuredOf::Tool { number, key })
+    }
+
+    /// Whether the thickness of a laminate was measured.
+    #[must_use]
+    pub fn has_thickness_of(&self, name: &str) -> bool {
+        let is =
+            |value: &MeasuredValue| matches!(&value.of, MeasuredOf::Thickness { laminate, .. } if laminate == name);
+        self.values.iter().any(is)
+    }
+}
+
 impl MeasuredOf {
     /// Whether the other measurement is of the same thing.
     #[must_use]
@@ -116,14 +135,24 @@ impl MeasuredOf {
 }
 
 impl MeasuredValue {
+    /// The end of its tolerance that a thickness lies beyond; `None` inside, and for tools, whose keys have no tolerance.
+    #[must_use]
+    pub fn beyond(&self) -> Option<Millimetres> {
+        let MeasuredOf::Thickness { span: (thin, thick), .. } = self.of else { return None };
+        match self.value {
+            value if value < thin.0 - HAIR => Some(thin),
+            value if value > thick.0 + HAIR => Some(thick),
+            _ => None,
+        }
+    }
+
     /// The measurement beside what the job file says, such as `thickness of root: 39.6 mm; job file 38.3 mm`.
     #[must_use]
     pub fn text(&self, units: UnitSystem) -> String {
         let length = |value: f64| units.length(Millimetres(value));
         match &self.of {
             MeasuredOf::Thickness { laminate, span: (thin, thick) } => {
-                let inside = (thin.0..=thick.0).contains(&self.value);
-                let place = if inside { "inside" } else { "OUTSIDE" };
+                let place = if self.beyond().is_none() { "inside" } else { "OUTSIDE" };
                 let filed = self.filed.map_or_else(|| "not given".to_owned(), length);
                 let (thin, thick) = (units.length(*thin), units.length(*thick));
                 format!(

@@ -2,7 +2,7 @@
 //! where it first cuts, where the machine stops, and which way it goes.
 
 use super::Survey;
-use crate::motion::{BlockRef, ModalState, MotionFault, Observer, Step, StepKind};
+use crate::motion::{BlockRef, LengthOffset, ModalState, MotionFault, Observer, Step, StepKind};
 use crate::source::{SourceId, Span};
 
 /// Stops, ways and strokes kept for drawing; more would only blacken the picture. House value.
@@ -30,6 +30,8 @@ pub struct Course {
     pub cut_off: bool,
     /// For each hole of the survey the last block that brought the tool over it; its own block where none did.
     pub reached_by: Vec<BlockRef>,
+    /// For each cut of the survey likewise.
+    pub cut_from: Vec<BlockRef>,
 }
 
 /// One stretch of a tool.
@@ -87,8 +89,12 @@ pub struct CourseWatch<'a> {
     survey: &'a Survey,
     /// Height of the entry face; without one nothing counts as cut.
     entry: Option<f64>,
+    /// Next hole and next cut of the survey.
     next: usize,
+    next_cut: usize,
     over: Option<BlockRef>,
+    /// Whether heights are those of the tool in the spindle, not of the one before it.
+    settled: bool,
     block: BlockRef,
     before: Option<BlockRef>,
     /// Last block of the main program, and whether anything was cut since.
@@ -102,26 +108,33 @@ impl<'a> CourseWatch<'a> {
     /// A watch for the program that left `survey` behind.
     #[must_use]
     pub fn new(survey: &'a Survey, entry: Option<f64>) -> Self {
-        let (course, block) = (Course::default(), BlockRef::default());
-        let since = Vec::new();
-        Self { course, survey, entry, next: 0, over: None, block, before: None, main: block, has_cut: false, since }
+        let block = BlockRef::default();
+        Self {
+            course: Course::default(),
+            survey,
+            entry,
+            next: 0,
+            next_cut: 0,
+            over: None,
+            settled: true,
+            block,
+            before: None,
+            main: block,
+            has_cut: false,
+            since: Vec::new(),
+        }
     }
 
     /// What was seen.
     #[must_use]
     pub fn finish(self) -> Course {
         let Self { mut course, survey, .. } = self;
-        let own = |hole: &super::Hole| BlockRef {
-            source: hole.source,
-            span: Span::new(hole.block, hole.block),
-            index: 0,
-            trace: hole.trace,
-        };
-        course.reached_by.extend(survey.holes.iter().skip(course.reached_by.len()).map(own));
+        course.reached_by.extend(survey.holes.iter().skip(course.reached_by.len()).map(super::Hole::first_block));
+        course.cut_from.extend(survey.cuts.iter().skip(course.cut_from.len()).map(|cut| cut.first));
         course
     }
 
-    /// Holes that begin in the block of this step were reached by the last block that moved over them.
+    /// Holes and cuts that begin in the block of this step were reached by the last block that moved over them.
     fn reach(&mut self, block: BlockRef) {
         while let Some(hole) = self.survey.holes.get(self.next) {
             let begins = (hole.source, hole.block, hole.trace) == (block.source, block.span.start, block.trace);
@@ -133,6 +146,29 @@ impl<'a> CourseWatch<'a> {
         }
     }
 
+    fn reach_cut(&mut self, block: BlockRef) {
+        while self.survey.cuts.get(self.next_cut).is_some_and(|cut| cut.first == block) {
+            self.course.cut_from.push(self.over.unwrap_or(block));
+            self.next_cut += 1;
+        }
+    }
+
+    /// After a tool change no height counts, and no way the tool went, until its length offset is stated or Z is moved.
+    fn settle(&mut self, step: &Step<'_>) {
+        let ([_, _, z], [_, _, to_z]) = (step.from.xyz, step.to.xyz);
+        let moved = step.to.known.has(2) && (!step.from.known.has(2) || (to_z - z).abs() > SIDEWAYS);
+        let length = &step.state.length;
+        let own = matches!(length.value, LengthOffset::On { .. }) && length.tool == step.state.tool.value;
+        self.settled |= moved || own;
+    }
+
+    /// Whether a step takes the tool below its first approach.
+    fn goes_lower(&self, step: &Step<'_>) -> bool {
+        let [_, _, z] = step.to.xyz;
+        let approach = self.course.tools.last().and_then(|stretch| stretch.approach);
+        step.to.known.has(2) && approach.is_some_and(|(_, height)| z < height - SIDEWAYS)
+    }
+
     /// The stretch of the tool now in the spindle.
     fn stretch(&mut self, tool: u32) -> Option<&mut ToolCourse> {
         if self.course.tools.is_empty() {
@@ -142,7 +178,7 @@ impl<'a> CourseWatch<'a> {
     }
 
     fn change(&mut self, step: &Step<'_>) {
-        self.over = None;
+        (self.over, self.settled) = (None, false);
         let from = (!self.has_cut).then_some(self.main);
         let run = self.since.clone();
         let new = ToolCourse::new(step.state.tool.value, Some(step.block));
@@ -157,7 +193,10 @@ impl<'a> CourseWatch<'a> {
         let rapid = step.kind == StepKind::Rapid;
         let low = if step.from.known.has(2) { z.min(to_z) } else { to_z };
         let cutting = !rapid && step.to.known.has(2) && self.entry.is_some_and(|entry| low < entry - SIDEWAYS);
-        if sideways && rapid {
+        self.settle(step);
+        let over = sideways && rapid && self.settled;
+        // A tool set down where it already stands is taken up where it goes on down.
+        if over || self.over.is_none() && self.goes_lower(step) {
             self.over = Some(step.block);
         }
         if sideways && came && rapid {
@@ -167,16 +206,17 @@ impl<'a> CourseWatch<'a> {
             chords(step, |from, to| draw(&mut self.course.cuts, &mut self.course.cut_off, from, to));
         }
         self.reach(step.block);
+        self.reach_cut(step.block);
         self.has_cut |= cutting;
         self.note(step, cutting);
     }
 
     /// What a move is to the stretch of its tool.
     fn note(&mut self, step: &Step<'_>, cutting: bool) {
-        let (entry, before) = (self.entry, self.before);
+        let (entry, before, settled) = (self.entry, self.before, self.settled);
         let Some(stretch) = self.stretch(step.state.tool.value) else { return };
         let [.., z] = step.to.xyz;
-        if stretch.cut.is_some() || !step.to.known.has(2) {
+        if stretch.cut.is_some() || !step.to.known.has(2) || !settled {
             return;
         }
         if step.block.trace.0 == 0 {

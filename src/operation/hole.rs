@@ -1,8 +1,8 @@
 //! A hole in two parts: its place, small and one for each hole, and its recipe, shared by all holes made alike.
 
 use crate::job::{Tool, ToolKind};
-use crate::motion::{CycleCode, CyclePart, SpindleSense, TraceId};
-use crate::source::SourceId;
+use crate::motion::{BlockRef, CycleCode, CyclePart, SpindleSense, TraceId};
+use crate::source::{SourceId, Span};
 use crate::units::Millimetres;
 
 /// Index of the Z axis, the drilling axis of three-axis programs.
@@ -33,6 +33,14 @@ pub struct Hole {
     pub trace: TraceId,
     /// Which source the offsets count in.
     pub source: SourceId,
+}
+
+impl Hole {
+    /// The block that first enters the material here, without its end and number, which are not kept.
+    #[must_use]
+    pub fn first_block(&self) -> BlockRef {
+        BlockRef { source: self.source, span: Span::new(self.block, self.block), index: 0, trace: self.trace }
+    }
 }
 
 /// How a hole is made: everything about it but its place. Holes made alike share one recipe, and rules judge it once.

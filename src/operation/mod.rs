@@ -31,7 +31,8 @@ mod watched;
 
 pub use breakthrough::Breakthrough;
 pub use clearance::{
-    BodyPart, Clearance, ClearanceGap, Clearances, HORIZON, Hit, Legs, Obstacle, Travel, rapid_legs, sweeps_into,
+    BodyPart, Clearance, ClearanceGap, Clearances, HORIZON, Hit, Legs, Obstacle, Sink, Travel, gap_with,
+    holder_in_hole, rapid_legs, sweeps_into,
 };
 pub use contact::Contact;
 pub use course::{Course, CourseWatch, FirstCut, Stop, ToolCourse};

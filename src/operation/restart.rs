@@ -2,7 +2,8 @@
 
 use super::course::{Course, FirstCut, ToolCourse};
 use crate::motion::{
-    BlockRef, CutterSide, Distance, FeedMode, LengthOffset, ModalState, PathMode, Plane, Set, SpindleSense,
+    BlockRef, CutterSide, Distance, FeedMode, LengthOffset, ModalState, MotionMode, PathMode, Plane, ReturnLevel, Set,
+    SpindleSense,
 };
 use crate::source::{SourceId, Span};
 use crate::units::{UnitSystem, trimmed};
@@ -73,7 +74,7 @@ fn restart(stretch: &ToolCourse, block: BlockRef, change: BlockRef, cut: &FirstC
         restated: Vec::new(),
         by_hand: Vec::new(),
     };
-    for Fact { word, meaning, at } in facts(stretch.state.as_ref().unwrap_or(&cut.state)) {
+    for Fact { word, meaning, at } in facts(stretch.state.as_ref().unwrap_or(&cut.state), &cut.state) {
         let has = |(source, at): (u16, u32)| {
             let inside = |(of, span): &(SourceId, Span)| of.0 == source && span.start <= at && at < span.end;
             stretch.run.iter().any(inside)
@@ -96,8 +97,9 @@ struct Fact {
     at: Option<(u16, u32)>,
 }
 
-/// Every modal value that bears on a cut, with its word. Values that no word ever set count only where they matter.
-fn facts(state: &ModalState) -> Vec<Fact> {
+/// Every modal value that bears on a cut, with its word; feed and return level as they are at the cut itself, for a
+/// subprogram that leads there states its own. Values that no word ever set count only where they matter.
+fn facts(state: &ModalState, cut: &ModalState) -> Vec<Fact> {
     let mut facts = vec![
         fact(&state.units, "units", |units| word(*units == UnitSystem::Metric, "G21", "G20")),
         fact(&state.distance, "absolute or incremental", |way| word(*way == Distance::Absolute, "G90", "G91")),
@@ -111,6 +113,15 @@ fn facts(state: &ModalState) -> Vec<Fact> {
         }),
         fact(&state.spindle, "spindle", |sense| sense_word(*sense).to_owned()),
     ];
+    if cut.feed_word.is_stated() {
+        facts.push(fact(&cut.feed_word, "feed", |feed| {
+            feed.map_or_else(|| "F".to_owned(), |feed| format!("F{}", trimmed(feed, 4)))
+        }));
+    }
+    if matches!(cut.motion.value, MotionMode::Cycle(_)) && cut.return_level.is_stated() {
+        let level = |level: &ReturnLevel| word(*level == ReturnLevel::Initial, "G98", "G99");
+        facts.push(fact(&cut.return_level, "return level", level));
+    }
     facts.extend(if_on(state));
     facts
 }

@@ -49,6 +49,7 @@ pub struct LayerLength {
 impl ToolUse {
     /// Adds a finished cut.
     pub(super) fn cut(&mut self, cut: &Cut, job: Option<&Job>) {
+        self.cuts.end += 1;
         self.cut_length += cut.length;
         for speed in cut.stretches.iter().map(|stretch| stretch.speed) {
             self.fastest = self.fastest.into_iter().chain(speed).reduce(f64::max);

@@ -16,7 +16,7 @@ mod zone;
 
 pub use cutting::{CutReading, CutReadings, Kind, laminate_of, radial_engagement};
 pub use depth::{DepthLimits, limits_over_depth};
-pub use override_band::{BandEnd, OverrideBand, SetBy, limits_of};
+pub use override_band::{Allowance, BandEnd, OverrideBand, SetBy, limits_of};
 pub use plate::{PlateCeiling, PlateStep};
 pub use reading::{Gap, HoleReading, POST_ROUNDING, Reading};
 pub use window::{EDGE_SOURCE, Window};

@@ -30,6 +30,31 @@ pub struct BandEnd {
     pub unit: &'static str,
     /// Where the limit comes from.
     pub origin: String,
+    /// The waiver that takes the limit so far.
+    pub waiver: Option<String>,
+}
+
+/// What a waiver makes of a limit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Allowance {
+    /// The limit, mm/rev.
+    pub limit: f64,
+    /// Where it comes from.
+    pub origin: String,
+    /// What the waiver holds to instead, mm/rev.
+    pub bound: f64,
+    /// Its id.
+    pub waiver: String,
+}
+
+/// A limit as a band is held against it.
+#[derive(Clone, Copy)]
+struct Held<'a> {
+    value: f64,
+    set_by: SetBy,
+    unit: &'static str,
+    origin: &'a str,
+    waiver: Option<&'a String>,
 }
 
 /// Limits that may set an end.
@@ -71,12 +96,21 @@ impl OverrideBand {
     /// Band of a hole: every pass with a known feed against its window.
     #[must_use]
     pub fn of_hole(reading: &HoleReading) -> Self {
+        Self::of_waived_hole(reading, &[])
+    }
+
+    /// The same, with waived limits taken as far as their waivers go.
+    #[must_use]
+    pub fn of_waived_hole(reading: &HoleReading, allowed: &[Allowance]) -> Self {
         let mut band = Self::default();
         for pass in &reading.passes {
             let Some(feed) = pass.per_rev else { continue };
             let early = reading.is_exit_feed(pass);
             for (limit, set_by) in limits_of(pass).into_iter().filter(|(_, by)| !(early && *by == SetBy::Floor)) {
-                band.hold(feed.0, limit.value.0, set_by, MmPerRev::SYMBOL, &limit.origin);
+                let allowance = allowed.iter().find(|one| one.origin == limit.origin && one.limit == limit.value.0);
+                let value = allowance.map_or(limit.value.0, |allowance| allowance.bound);
+                let waiver = allowance.map(|allowance| &allowance.waiver);
+                band.hold(feed.0, Held { value, set_by, unit: MmPerRev::SYMBOL, origin: &limit.origin, waiver });
             }
         }
         band
@@ -87,14 +121,17 @@ impl OverrideBand {
     #[must_use]
     pub fn of_cut(readings: &[CutReading]) -> Self {
         let mut band = Self::default();
+        let unit = MmPerTooth::SYMBOL;
         for reading in readings {
             let Some(wall) = reading.per_tooth else { continue };
             if let Some(floor) = reading.floor.as_ref().filter(|_| !reading.brief) {
                 let chip = reading.chip_max.map_or(wall.0, |chip| chip.to_mm().0.min(wall.0));
-                band.hold(chip, floor.value.0, SetBy::Floor, MmPerTooth::SYMBOL, &floor.origin);
+                let (value, set_by, origin) = (floor.value.0, SetBy::Floor, floor.origin.as_str());
+                band.hold(chip, Held { value, set_by, unit, origin, waiver: None });
             }
             if let Some(ceiling) = &reading.ceiling {
-                band.hold(wall.0, ceiling.value.0, SetBy::Ceiling, MmPerTooth::SYMBOL, &ceiling.origin);
+                let (value, set_by, origin) = (ceiling.value.0, SetBy::Ceiling, ceiling.origin.as_str());
+                band.hold(wall.0, Held { value, set_by, unit, origin, waiver: None });
             }
         }
         band
@@ -126,11 +163,19 @@ impl OverrideBand {
         let (least, most) = (self.least(), self.most());
         let text = match (least, most) {
             (Some(least), Some(most)) if least > most => return "no feed override keeps every limit".to_owned(),
+            (Some(least), Some(most)) if least == most => format!("feed override {least} % only"),
             (Some(least), Some(most)) => format!("feed override {least} % to {most} %"),
             (Some(least), None) => format!("feed override {least} % or more"),
             (None, Some(most)) => format!("feed override {most} % or less"),
             (None, None) => return "no limit of feed is known".to_owned(),
         };
+        let mut waivers: Vec<&str> = Vec::new();
+        for id in self.least.iter().chain(&self.most).filter_map(|end| end.waiver.as_deref()) {
+            if !waivers.contains(&id) {
+                waivers.push(id);
+            }
+        }
+        let text = if waivers.is_empty() { text } else { format!("{text} ({})", waivers.join(", ")) };
         let outside = least.is_some_and(|least| least > 100.0) || most.is_some_and(|most| most < 100.0);
         if outside { text + ", not as programmed" } else { text }
     }
@@ -147,7 +192,8 @@ impl OverrideBand {
         self.most.as_ref().map(|end| libm::floor(end.percent + 1e-6))
     }
 
-    fn hold(&mut self, programmed: f64, limit: f64, set_by: SetBy, unit: &'static str, origin: &str) {
+    fn hold(&mut self, programmed: f64, held: Held<'_>) {
+        let Held { value: limit, set_by, unit, origin, waiver } = held;
         let mut percent = 100.0 * limit / programmed;
         if !percent.is_finite() {
             return;
@@ -161,7 +207,8 @@ impl OverrideBand {
         if rounded {
             percent = 100.0;
         }
-        let end = BandEnd { percent, set_by, programmed, limit, unit, origin: origin.to_owned() };
+        let end =
+            BandEnd { percent, set_by, programmed, limit, unit, origin: origin.to_owned(), waiver: waiver.cloned() };
         if floor { self.raise(end) } else { self.lower(end) }
     }
 

@@ -22,6 +22,9 @@ pub struct HoleReading {
     pub entry: Option<FeedZone>,
     /// Where plies can be pushed out; `None` where nothing can.
     pub exit: Option<FeedZone>,
+    /// Tip depth from which a slower feed counts as slowed for the exit: as far above the zone as the zone reaches into
+    /// the laminate. On a part that was measured the zone of the whole tolerance counts, for which it was posted.
+    pub slow_from: Option<Millimetres>,
     /// What kept the passes from being read.
     pub gaps: Vec<Gap>,
 }
@@ -91,11 +94,11 @@ impl HoleReading {
         self.passes.iter().any(|other| other.stroke < pass.stroke && other.per_rev.is_some_and(slow))
     }
 
-    /// Whether a pass has a feed slowed for the exit: in the exit zone, or above it by no more than the zone reaches into
-    /// the laminate, for slow feed may well begin a little early.
+    /// Whether a pass has a feed slowed for the exit: in the exit zone, or a little above it, for slow feed may well begin
+    /// early.
     #[must_use]
     pub fn is_exit_feed(&self, pass: &Reading) -> bool {
-        self.exit.as_ref().is_some_and(|zone| pass.depth.0 >= zone.from - zone.extent) && self.is_slowed(pass)
+        self.slow_from.is_some_and(|from| pass.depth.0 >= from) && self.is_slowed(pass)
     }
 }
 
@@ -124,6 +127,7 @@ struct Subject<'a> {
     face: f64,
     entry: Option<FeedZone>,
     exit: Option<FeedZone>,
+    slow_from: Option<Millimetres>,
 }
 
 impl<'a> Subject<'a> {
@@ -144,7 +148,11 @@ impl<'a> Subject<'a> {
         }
         let entry = FeedZone::entry(laminate, &tool.kind, point.length());
         let exit = FeedZone::exit(laminate, &tool.kind, point.length());
-        Ok(Self { recipe, laminate, tool, point, face: job.head.entry_z.0, entry, exit })
+        let filed = job.measured.as_ref().and_then(|measured| measured.as_filed.laminate.as_ref());
+        let posted_for = filed.and_then(|filed| FeedZone::exit(filed, &tool.kind, point.length()));
+        let starts = exit.iter().chain(&posted_for).map(|zone| zone.from - zone.extent);
+        let slow_from = starts.reduce(|one, other| if other < one { other } else { one });
+        Ok(Self { recipe, laminate, tool, point, face: job.head.entry_z.0, entry, exit, slow_from })
     }
 
     fn read(self) -> HoleReading {
@@ -166,7 +174,7 @@ impl<'a> Subject<'a> {
         // A countersink stays near the entry face; its full diameter is none of the hole.
         let sinks = matches!(self.tool.kind, ToolKind::Countersink { .. });
         let breakthrough = Breakthrough::of(self.laminate, self.tool, bottom).filter(|_| !sinks);
-        HoleReading { passes, breakthrough, entry: self.entry, exit: self.exit, gaps }
+        HoleReading { passes, breakthrough, entry: self.entry, exit: self.exit, slow_from: self.slow_from, gaps }
     }
 
     fn aid(&self) -> Aid<'_> {

@@ -1,12 +1,12 @@
 //! What was measured at the machine, and yes or no to whether it still goes.
 
 use super::book::Book;
+use super::clearance::{mostly, told};
 use super::counted;
 use super::json::{QuantityOut, quantity};
 use super::look::Look;
 use crate::check::{Answer, ClearAnswer, HolesAnswer, Overlay, TOLD, rounded_down};
 use crate::diagnostic::Quantity;
-use crate::operation::Clearance;
 use crate::units::{MM_PER_INCH, Millimetres, UnitSystem};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -112,20 +112,18 @@ fn holes_words(book: &Book<'_>, answer: &HolesAnswer) -> String {
 fn clear_words(book: &Book<'_>, answer: &ClearAnswer) -> String {
     let units = book.report.units;
     let tool = book.tool(answer.tool);
-    let gap = |clearance: &Clearance| fine(Millimetres(clearance.gap), units);
-    let beyond = || format!("beyond {}", units.length(TOLD));
     let Some(now) = &answer.now else {
         return format!("{tool}: nothing within {} of tool and holder", units.length(TOLD));
     };
-    let filed = answer.filed.as_ref().map_or_else(beyond, gap);
+    let filed = answer.filed.map(|gap| format!("; {} by the job file", told(gap, units))).unwrap_or_default();
     let line = book.position(now.block.source, now.block.span.start).line;
     let n = book.n_word(now.block.source, now.block.span.start).map(|n| format!(" {n}")).unwrap_or_default();
     let place = format!(
-        "{} {} from {} along {}, line {line}{n}; {filed} by the job file",
+        "{} {} from {}{}, line {line}{n}{filed}",
         now.part.word(),
-        gap(now),
+        told(Millimetres(now.gap), units),
         book.obstacle(now.obstacle),
-        now.axis_letter(),
+        mostly(now),
     );
     format!("{tool}: {place}{}", if now.gap < 0.0 { ": stop" } else { "" })
 }

@@ -4,7 +4,7 @@ use super::book::Book;
 use super::look::Look;
 use crate::job::Job;
 use crate::operation::{Clearance, Obstacle};
-use crate::units::Millimetres;
+use crate::units::{Millimetres, UnitSystem, trimmed};
 
 /// Least clearance of each tool, and the offset range.
 pub(super) fn clearances(book: &Book<'_>, job: Option<&Job>, look: &Look) -> String {
@@ -21,11 +21,43 @@ pub(super) fn clearances(book: &Book<'_>, job: Option<&Job>, look: &Look) -> Str
 fn clearance_words(book: &Book<'_>, clearance: &Clearance) -> String {
     let obstacle = match clearance.obstacle {
         Obstacle::Zone(_) => format!("`{}`", book.obstacle(clearance.obstacle)),
-        Obstacle::Table | Obstacle::Backing => book.obstacle(clearance.obstacle),
+        Obstacle::Table | Obstacle::Backing | Obstacle::Part => book.obstacle(clearance.obstacle),
     };
-    let (part, axis) = (clearance.part.word(), clearance.axis_letter());
+    let (part, mostly) = (clearance.part.word(), mostly(clearance));
     let line = book.position(clearance.block.source, clearance.block.span.start).line;
-    let gap = book.report.units.length(Millimetres(clearance.gap.abs()));
+    let gap = told(Millimetres(clearance.gap), book.report.units).trim_start_matches('-').to_owned();
     let side = if clearance.gap < 0.0 { "into" } else { "from" };
-    format!("{}: {part} {gap} {side} {obstacle} along {axis}, line {line}", book.tool(clearance.tool))
+    format!("{}: {part} {gap} {side} {obstacle}{mostly}, line {line}", book.tool(clearance.tool))
+}
+
+/// A clearance to two decimals at most, never more than there is.
+pub(super) fn told(gap: Millimetres, units: UnitSystem) -> String {
+    // Half a thousandth of the last digit is the noise of the arithmetic.
+    let shown = libm::floor(gap.0 / units.mm() * 100.0 + 5e-4) / 100.0;
+    let unit = match units {
+        UnitSystem::Metric => "mm",
+        UnitSystem::Inch => "in",
+    };
+    format!("{} {unit}", trimmed(shown, 2))
+}
+
+/// The axis a slant distance lies along most, such as `, mostly in Y`; empty for faces, which are straight below.
+pub(super) fn mostly(clearance: &Clearance) -> String {
+    match clearance.obstacle {
+        Obstacle::Zone(_) => format!(", mostly in {}", clearance.axis_letter()),
+        Obstacle::Table | Obstacle::Backing | Obstacle::Part => String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_clearance_is_never_told_as_more_than_it_is() {
+        assert_eq!(told(Millimetres(44.937), UnitSystem::Metric), "44.93 mm");
+        assert_eq!(told(Millimetres(8.2 - 1e-9), UnitSystem::Metric), "8.2 mm");
+        assert_eq!(told(Millimetres(3.3732 * 25.4), UnitSystem::Inch), "3.37 in");
+        assert_eq!(told(Millimetres(-0.004 * 25.4), UnitSystem::Inch), "-0.01 in", "a hit stays one");
+    }
 }

@@ -8,7 +8,7 @@ use crate::check::Report;
 use crate::job::{Job, Layer};
 use crate::operation::{Breakthrough, Origin, Recipe, Stroke, StrokeKind};
 use crate::process::wall::Helix;
-use crate::process::{HoleReading, OverrideBand, Reading, Window, Zone};
+use crate::process::{HoleReading, Reading, Window, Zone};
 use crate::source::SourceId;
 use crate::units::{MM_PER_INCH, Millimetres, MmPerMin, MmPerRev, UnitSystem, trimmed};
 use std::collections::BTreeMap;
@@ -21,8 +21,8 @@ const LAYER: usize = 12;
 #[must_use]
 pub fn holes(report: &Report, job: Option<&Job>, look: &Look) -> String {
     let book = Book::new(report);
-    let made = report.survey.recipes.iter().zip(&report.readings);
-    let accounts: Vec<String> = made.map(|(recipe, reading)| account(&book, recipe, reading, job, look)).collect();
+    let made = report.survey.recipes.iter().zip(&report.readings).enumerate();
+    let accounts: Vec<String> = made.map(|(index, made)| account(&book, index, made, job, look)).collect();
     let mut groups: BTreeMap<&str, Vec<u32>> = BTreeMap::new();
     for (index, hole) in (0..).zip(&report.survey.holes) {
         if let Some(account) = accounts.get(hole.recipe as usize) {
@@ -55,7 +55,13 @@ fn group(book: &Book<'_>, account: &str, members: &[u32], look: &Look) -> String
 }
 
 /// How holes are made: passes through the layers, breakthrough, and what could not be worked out.
-fn account(book: &Book<'_>, recipe: &Recipe, reading: &HoleReading, job: Option<&Job>, look: &Look) -> String {
+fn account(
+    book: &Book<'_>,
+    index: usize,
+    (recipe, reading): (&Recipe, &HoleReading),
+    job: Option<&Job>,
+    look: &Look,
+) -> String {
     let units = book.report.units;
     let mut text = look.led("made", &made(book, recipe, units));
     text.push_str(&helix(recipe, units).map(|words| look.led("helix", &words)).unwrap_or_default());
@@ -72,7 +78,7 @@ fn account(book: &Book<'_>, recipe: &Recipe, reading: &HoleReading, job: Option<
         text.push_str(&breakthrough(through, units));
     }
     if nothing.is_none() {
-        text.push_str(&look.led("band", &OverrideBand::of_hole(reading).text()));
+        text.push_str(&look.led("band", &book.band(index).text()));
     }
     for gap in &reading.gaps {
         let key = gap.key.as_ref().map(|key| format!("; give `{key}` in the job file")).unwrap_or_default();

@@ -333,6 +333,7 @@ mod tests {
             part: BodyPart::Holder,
             obstacle: Obstacle::Zone(0),
             block: BlockRef { span: report.findings[0].places[0].span, ..BlockRef::default() },
+            from: [0.0; 3],
             at: [0.0; 3],
         }];
         bind(

@@ -43,12 +43,16 @@
 //! ```
 //!
 //! ## Remedy
-//! Raises the feed to the floor, where no ceiling lies below it.
+//! Raises the feed to the floor, where no ceiling of the same stroke lies below it. A stroke that runs on through the exit
+//! keeps its feed; it is to begin lower.
 
-use super::feed::{below, below_floor, layer, posted, speed, with_band, worst_of_each_feed};
+use super::feed::{
+    above, below, below_floor, layer, posted, posted_height, speed, stroke_ceiling, with_band, worst_of_each_feed,
+};
 use super::{Check, Context, HoleView, Rule};
 use crate::diagnostic::{Remedy, Severity};
 use crate::process::Reading;
+use crate::units::{MmPerMin, UnitSystem};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -86,9 +90,24 @@ fn report(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
     let fits = pass.window.ceiling().is_none_or(|ceiling| ceiling.value >= target);
     if let Some(speed) = speed(view, pass).filter(|_| fits) {
         let feed = posted(target * speed, cx.units, true);
-        report = report.advice(format!("feed at {} or more", cx.units.feed(feed))).remedy(Remedy::Feed(feed));
+        report = match stroke_ceiling(view, pass.stroke).filter(|ceiling| above(target, *ceiling)) {
+            None => report.advice(format!("feed at {} or more", cx.units.feed(feed))).remedy(Remedy::Feed(feed)),
+            Some(ceiling) => report.advice(two_feeds(view, feed, ceiling * speed, cx.units)),
+        };
     }
     cx.report_once(with_band(report, view));
+}
+
+/// What helps where one feed cannot keep every limit of a stroke: slow feed that begins where the exit asks for it.
+fn two_feeds(view: &HoleView<'_>, least: MmPerMin, most: MmPerMin, units: UnitSystem) -> String {
+    let (least, most) = (units.feed(least), units.feed(posted(most, units, false)));
+    match &view.reading.exit {
+        Some(exit) => {
+            let from = units.coordinate('Z', posted_height(view, exit.from, units, true));
+            format!("feed at {least} or more above {from}, and start the slow feed of {most} or less at {from}")
+        }
+        None => format!("split the stroke: {least} or more here, {most} or less where its ceiling is lower"),
+    }
 }
 
 /// A fibre layer without any floor, stated or by its edge, is not concluded on.

@@ -1,9 +1,11 @@
-//! Tool or holder runs into a clamp, post, keep-out, the table or through the backing, or comes nearer than they are placed.
+//! Tool or holder runs into a clamp, post, keep-out, the table or through the backing, or the holder into the part.
 //!
 //! ## Why it matters
 //! A holder on a clamp lifts the part or bends the spindle. Cutting part, shank and holder are swept as cylinders and cones
 //! along every rapid and feed, and the position tolerance of `[fixture]` zones is taken off the distance. Sideways rapids
 //! of the cutting part are `hop-over-clamp`'s, strokes that make a hole `overtravel`'s and `retract-below-clamp`'s.
+//! In a hole deeper than the tool stands out, what is wider than the hole runs into the part; along edges and in cuts
+//! whose engagement is known, what is wider than the tool.
 //!
 //! The holder needs `stick_out` and `holder`. Distances along arcs are right to 0.02 mm, others to 0.001 mm.
 //!
@@ -33,6 +35,18 @@
 //! M30
 //! ```
 //!
+//! ```nc,clamped
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X-60 Y-60 Z40
+//! G4 P2
+//! G81 X-60 Y-60 Z-31 R2 F318 (!)
+//! G80
+//! M30
+//! ```
+//!
 //! ## Quiet on
 //! ```nc,clamped
 //! G21 G90 G94 G17 G40 G49 G80 G98
@@ -59,10 +73,10 @@
 //! M30
 //! ```
 
-use super::{Aim, Check, Context, Report, Rule, Subject, missing};
+use super::{Aim, Check, Context, HoleView, Report, Rule, Subject, missing};
 use crate::diagnostic::Severity;
 use crate::job::{Job, Zone, ZoneKind};
-use crate::operation::{BodyPart, Clearance, ClearanceGap, Hit, Obstacle, Survey};
+use crate::operation::{BodyPart, Clearance, ClearanceGap, Hit, HoleWord, Obstacle, Sink, Survey, holder_in_hole};
 use crate::units::{Millimetres, UnitSystem};
 
 /// The rule.
@@ -70,7 +84,12 @@ pub static RULE: Rule = Rule {
     name: "clearance-short",
     severity: Severity::Error,
     summary: "tool or holder runs into what stands around the part",
-    checks: &[Check::Program(check), Check::Program(missing::obstacles), Check::Program(missing::tool)],
+    checks: &[
+        Check::Hole(hole),
+        Check::Program(check),
+        Check::Program(missing::obstacles),
+        Check::Program(missing::tool),
+    ],
 };
 
 fn check(survey: &Survey, cx: &mut Context<'_>) {
@@ -83,11 +102,25 @@ fn check(survey: &Survey, cx: &mut Context<'_>) {
             Obstacle::Zone(index) => job.fixture.zones.get(index).and_then(|zone| zone_report(hit, zone, cx.units)),
             Obstacle::Table => Some(floor_report(hit, "the table", cx.units)),
             Obstacle::Backing => Some(floor_report(hit, "the far side of the backing", cx.units)),
+            Obstacle::Part => {
+                let Clearance { tool, gap, block, at: [_, _, z], .. } = hit.worst;
+                Some(part_report(Aim::Block(block), (tool, -gap, z), cx.units))
+            }
         };
         if let Some(report) = report {
             tell(hit, &report, cx);
         }
     }
+}
+
+/// A holder in a hole; the lowest point is that of some stroke.
+fn hole(view: &HoleView<'_>, cx: &mut Context<'_>) {
+    let Some((tool, job)) = view.tool.zip(view.job) else { return };
+    let Some(Sink::Into(into)) = holder_in_hole(view.recipe, tool, job) else { return };
+    let recipe = view.recipe;
+    let stroke = recipe.strokes.iter().position(|stroke| stroke.to <= recipe.bottom).unwrap_or(0);
+    let aim = Aim::Hole { word: HoleWord::Depth, stroke };
+    cx.report(part_report(aim, (tool.number, into, recipe.bottom), cx.units));
 }
 
 /// Reports a hit at each of its places.
@@ -151,6 +184,16 @@ fn floor_report(hit: &Hit, what: &str, units: UnitSystem) -> Report {
         .advice("stay higher")
 }
 
+/// The report of a holder that goes `into` mm below the entry face with the tip at `bottom`.
+fn part_report(aim: Aim, (tool, into, bottom): (u32, f64, f64), units: UnitSystem) -> Report {
+    let (into_text, z) = (units.length(Millimetres(into)), |z| units.coordinate('Z', Millimetres(z)));
+    Report::new(aim, format!("holder of T{tool} goes {into_text} below the entry face"))
+        .why(format!("tip at {}, and what is wider than the opening begins {into_text} below the face", z(bottom)))
+        .measured(bottom, "mm")
+        .limit(bottom + into, "mm", format!("job file: tool.{tool}, stick_out and holder"))
+        .advice(format!("let the tool stand out {into_text} more, or go no deeper than {}", z(bottom + into)))
+}
+
 /// What could not be told, and which key would tell it.
 fn note(gap: ClearanceGap, job: &Job, cx: &mut Context<'_>) {
     match gap {
@@ -158,6 +201,16 @@ fn note(gap: ClearanceGap, job: &Job, cx: &mut Context<'_>) {
             let why =
                 format!("T{tool} passes so near to a clamp or post that its holder matters, which is not described");
             cx.not_checked(why, format!("tool.{tool}.{key}"));
+        }
+        ClearanceGap::Depth { tool, key } => {
+            let why = format!("T{tool} may go deeper into the part than it stands out of its holder");
+            let key = format!("tool.{tool}.{key}");
+            // Nobody has said anything about how the tool is held: the job file need not.
+            if job.tool(tool).is_some_and(|tool| tool.stick_out.is_none() && tool.flute_length.is_none()) {
+                cx.no_limit(why, key);
+            } else {
+                cx.not_checked(why, key);
+            }
         }
         ClearanceGap::RapidStyle { tool, zone } => {
             let id = job.fixture.zones.get(zone).map_or("", |zone| zone.id.as_str());

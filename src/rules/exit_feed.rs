@@ -84,21 +84,22 @@ impl<'v> ExitFeed<'v> {
 /// Where the slow zone lies and why, as two lines.
 fn zone_lines(view: &HoleView<'_>, zone: &FeedZone, units: UnitSystem) -> Vec<String> {
     let (Some(laminate), Some(through)) = (view.laminate, &view.reading.breakthrough) else { return Vec::new() };
-    let [thin, nominal, thick] = through.tip_out;
+    let [thin, nominal, thick] = through.tip_out.map(|depth| units.length(depth));
     let at = |depth| units.coordinate('Z', height(view, depth));
-    vec![
-        format!(
-            "slow zone {} to {}: laminate {} ({} to {}), from {} above the thinnest exit until the point of {} is out of the thickest",
-            at(zone.from),
-            at(zone.to),
-            units.length(nominal),
-            units.length(thin),
-            units.length(thick),
-            units.length(zone.extent),
-            units.length(through.point),
-        ),
-        support_line(laminate).to_owned(),
-    ]
+    let (extent, point) = (units.length(zone.extent), units.length(through.point));
+    let way = if is_measured(view, laminate) {
+        format!("laminate {nominal} as measured, from {extent} above its exit until the point of {point} is out")
+    } else {
+        let tail = format!("until the point of {point} is out of the thickest");
+        format!("laminate {nominal} ({thin} to {thick}), from {extent} above the thinnest exit {tail}")
+    };
+    vec![format!("slow zone {} to {}: {way}", at(zone.from), at(zone.to)), support_line(laminate).to_owned()]
+}
+
+/// Whether somebody measured the laminate, so that it has no thinnest and thickest.
+pub(super) fn is_measured(view: &HoleView<'_>, laminate: &Laminate) -> bool {
+    let measured = view.job.and_then(|job| job.measured.as_ref());
+    measured.is_some_and(|measured| measured.has_thickness_of(&laminate.name))
 }
 
 fn support_line(laminate: &Laminate) -> &'static str {

@@ -118,6 +118,13 @@ pub(super) fn is_shut(pass: &Reading) -> bool {
     pass.window.floor().zip(pass.window.ceiling()).is_some_and(|(floor, ceiling)| floor.value > ceiling.value)
 }
 
+/// The lowest ceiling of any pass of a stroke: one feed word drives it from end to end.
+pub(super) fn stroke_ceiling(view: &HoleView<'_>, stroke: usize) -> Option<MmPerRev> {
+    let passes = view.reading.passes.iter().filter(|pass| pass.stroke == stroke);
+    let ceilings = passes.filter_map(|pass| pass.window.ceiling()).map(|limit| limit.value);
+    ceilings.reduce(|one, other| if other < one { other } else { one })
+}
+
 /// The worst pass of each feed: one feed word is one cause, in however many layers it breaks a limit.
 pub(super) fn worst_of_each_feed<'v>(broken: impl Iterator<Item = (&'v Reading, MmPerRev, f64)>) -> Vec<&'v Reading> {
     let mut worst: Vec<(&Reading, MmPerRev, f64)> = Vec::new();

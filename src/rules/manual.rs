@@ -16,6 +16,8 @@ pub struct Example {
     pub fires: bool,
     /// Name of the job it runs with, `tests/jobs/<name>.toml`; `None` runs without a job.
     pub job: Option<String>,
+    /// What was measured of the part, such as `thickness=6.1mm`.
+    pub measured: Option<String>,
     /// The program. In a firing example a line with the comment `(!)` is one the finding must point at.
     pub program: String,
 }
@@ -52,8 +54,9 @@ impl Manual {
                     _ => None,
                 };
             } else if let (Some(fires), Some(fence)) = (fires, line.strip_prefix("```nc")) {
-                let job = fence.strip_prefix(',').map(|name| name.trim().to_owned());
-                open = Some(Example { fires, job, program: String::new() });
+                let mut words = fence.split(',').skip(1).map(|word| word.trim().to_owned());
+                let (job, measured) = (words.next(), words.next());
+                open = Some(Example { fires, job, measured, program: String::new() });
             }
         }
         examples

@@ -94,6 +94,7 @@ mod orbit_leaves_core;
 mod overhang_short;
 mod override_locked;
 mod overtravel;
+mod part_outside_tolerance;
 mod peck_in_laminate;
 mod peck_missing;
 mod peck_retract_wrong;

@@ -114,7 +114,14 @@ fn report(cx: &mut Context<'_>, index: usize, out: &Breakthrough, job: &Job, lam
     let depth = Millimetres(job.head.entry_z.0 - need.0);
     let index = u32::try_from(index).unwrap_or(u32::MAX);
     let full = units.length(Millimetres(out.full_up_to.0.max(0.0)));
-    let message = format!("full diameter only up to {full} thick, the part may be {}", units.length(thick));
+    let [is_nominal, most] = [nominal, thick].map(|depth| units.length(depth));
+    let measured = job.measured.as_ref().is_some_and(|measured| measured.has_thickness_of(&laminate.name));
+    let (may_be, part) = if measured {
+        ("measures", format!("part {most} as measured"))
+    } else {
+        ("may be", format!("thickest part {most} (nominal {is_nominal})"))
+    };
+    let message = format!("full diameter only up to {full} thick, the part {may_be} {most}");
     let over = laminate.overtravel.as_ref().map_or(Millimetres(0.0), |limit| limit.value);
     let origin = laminate.overtravel.as_ref().map_or_else(
         || "laminate thickness and tolerance".to_owned(),
@@ -130,9 +137,7 @@ fn report(cx: &mut Context<'_>, index: usize, out: &Breakthrough, job: &Job, lam
                 units.length(out.point)
             ))
             .why(format!(
-                "thickest part {} (nominal {}), point {}, overtravel {}: needs {}",
-                units.length(thick),
-                units.length(nominal),
+                "{part}, point {}, overtravel {}: needs {}",
                 units.length(out.point),
                 units.length(over),
                 least,

@@ -64,7 +64,7 @@
 //! ## Remedy
 //! Raises the feed of these moves to the floor, where no ceiling lies below it.
 
-use super::feed::{centre_share, feed_line, feed_word, posted, speed, worst_of_each_feed};
+use super::feed::{centre_share, feed_line, feed_word, posted, speed, stroke_ceiling, worst_of_each_feed};
 use super::trim::{
     below, can_judge_feed, cause_by_remedy, centre_feed, fed_if, feed_in_block, first_fed, laminate, tooth_line,
     with_band,
@@ -157,7 +157,7 @@ fn report_orbit(view: &HoleView<'_>, pass: &Reading, cx: &mut Context<'_>) {
         .why(format!("{} over {edges} edges = {}", cx.units.per_rev(feed), cx.units.per_tooth(is)))
         .measured(is.0, "mm/tooth")
         .limit(least.0, "mm/tooth", floor.origin.clone());
-    let fits = pass.window.ceiling().is_none_or(|ceiling| ceiling.value >= floor.value);
+    let fits = stroke_ceiling(view, pass.stroke).is_none_or(|ceiling| ceiling >= floor.value);
     if let Some(speed) = speed(view, pass).filter(|_| fits) {
         let feed = posted(floor.value * speed * centre_share(view, pass), cx.units, true);
         report = report.advice(format!("feed at {} or more", cx.units.feed(feed))).remedy(Remedy::Feed(feed));

@@ -4,7 +4,10 @@ use super::amount::{Amount, AmountFault, Measure};
 use super::error::did_you_mean;
 use crate::job::measured::{Measured, MeasuredOf, MeasuredValue, ToolAmount};
 use crate::job::{Date, Job, Laminate};
-use crate::units::{Millimetres, UnitSystem};
+use crate::units::{Millimetres, UnitSystem, trimmed};
+
+/// A measured thickness is believed from this part of the nominal to this many times it: a house value.
+const MOST_OFF: f64 = 2.0;
 
 impl Job {
     /// The job with measurements laid over it: `part` holds texts such as `thickness=39.6mm` or
@@ -40,6 +43,7 @@ impl Job {
         let thickness = length("thickness", amount, self.head.units)?;
         let mut filed = None;
         for laminate in self.laminates_mut().filter(|laminate| laminate.name == name) {
+            believable(laminate, thickness, amount)?;
             filed = Some((laminate.thickness(), laminate.span_of(laminate.layers.len())));
             *laminate = laminate.as_thick_as(thickness);
         }
@@ -103,6 +107,16 @@ impl Job {
         let filed = found.put(tool, value);
         Ok(MeasuredValue { of: MeasuredOf::Tool { number, key: found }, value, filed })
     }
+}
+
+/// A part that measures more than twice or less than half of what it should is a slip of the pen.
+fn believable(laminate: &Laminate, thickness: Millimetres, text: &str) -> Result<(), String> {
+    let share = thickness / laminate.thickness();
+    if (1.0 / MOST_OFF..=MOST_OFF).contains(&share) {
+        return Ok(());
+    }
+    let (name, share) = (&laminate.name, trimmed(share, 3));
+    Err(format!("`thickness={text}` is {share} times what {name} measures by the job file; is the unit right?"))
 }
 
 fn pair<'a>(text: &'a str, example: &str) -> Result<(&'a str, &'a str), String> {

@@ -3,12 +3,14 @@
 use super::body::{Body, Frustum};
 use super::gap::{Gap, Gauge, Sweep};
 use super::legs::{Chords, bent, rapid_legs};
+use super::sink::{self, Sink, holder_in};
 use super::solid::Solid;
 use super::{BodyPart, Clearance, ClearanceGap, Clearances, HORIZON, Hit, Obstacle, Travel};
 use crate::job::{Job, ZoneKind};
 use crate::motion::{Arc, BlockRef, CycleCall, Plane, Step, StepKind};
 use crate::operation::frame::Frame;
 use crate::operation::scene::Scene;
+use crate::operation::{Cut, Survey};
 
 /// A clearance is measured anew when it may be smaller by this, mm, so the least one told is right to this; a house
 /// value.
@@ -77,8 +79,32 @@ impl<'a> Guard<'a> {
     }
 
     /// What was found.
-    pub fn finish(self) -> (Clearances, Travel) {
+    pub fn finish(mut self, survey: &Survey) -> (Clearances, Travel) {
+        if let Some(job) = self.job {
+            let (hits, gaps) = sink::in_holes(survey, job);
+            self.found.hits.extend(hits);
+            gaps.into_iter().for_each(|gap| self.note(gap));
+        }
         (self.found, self.travel)
+    }
+
+    /// Takes a finished cut that still has its stretches. Where nothing is known of the part's outline its holder may
+    /// pass beside it; along an edge, and wherever the tool is engaged, what is wider than the tool lies over the part.
+    pub fn cut(&mut self, cut: &Cut) {
+        let Some(job) = self.job.filter(|_| cut.edge.is_some() || cut.style.is_some()) else { return };
+        let tip = |stretch: &&crate::operation::Stretch| stretch.z.0.min(stretch.z.1);
+        let deepest = cut.stretches.iter().min_by(|one, other| tip(one).total_cmp(&tip(other)));
+        let Some((tool, stretch)) = job.tool(cut.tool).zip(deepest) else { return };
+        match holder_in(tool, tool.diameter.0 / 2.0, job.head.entry_z.0 - tip(&stretch)) {
+            Some(Sink::Into(into)) => {
+                let [x, y] = stretch.at;
+                let clearance = Clearance::of_holder(cut.tool, into, stretch.first, [x, y, tip(&stretch)]);
+                let index = self.worsen(clearance, false);
+                self.add_place(index, stretch.first);
+            }
+            Some(Sink::Unknown(key)) => self.note(ClearanceGap::Depth { tool: cut.tool, key }),
+            None => {}
+        }
     }
 
     /// Takes one step.
@@ -320,8 +346,16 @@ impl<'a> Guard<'a> {
             return;
         }
         let obstacle = Obstacle::Zone(solid.index);
-        let clearance =
-            Clearance { tool, gap: value, axis: gap.axis, part: body, obstacle, block: leg.block, at: leg.to };
+        let clearance = Clearance {
+            tool,
+            gap: value,
+            axis: gap.axis,
+            part: body,
+            obstacle,
+            block: leg.block,
+            from: leg.from,
+            at: leg.to,
+        };
         if value < self.least && !coupon {
             self.least = value;
             self.found.least.retain(|least| least.tool != tool);
@@ -341,7 +375,8 @@ impl<'a> Guard<'a> {
             let gap = from.min(to) - floor;
             if let Some(tool) = self.tool.filter(|_| gap < -HAIR && !leg.told && !leg.doubtful) {
                 let part = BodyPart::Tool;
-                self.hit(Clearance { tool, gap, axis: 2, part, obstacle, block: leg.block, at: leg.to }, leg.rapid);
+                let Leg { from, to, block, .. } = leg;
+                self.hit(Clearance { tool, gap, axis: 2, part, obstacle, block, from, at: to }, leg.rapid);
             }
         }
     }
@@ -356,20 +391,35 @@ impl<'a> Guard<'a> {
 
     /// Notes a hit; one that goes on from leg to leg has one place.
     fn hit(&mut self, clearance: Clearance, rapid: bool) {
-        let Clearance { tool, part, obstacle, block, .. } = clearance;
+        let index = self.worsen(clearance, rapid);
+        let Some(seen) = self.seen.get_mut(index) else { return };
+        let goes_on = *seen != 0 && *seen + 1 >= self.legs;
+        *seen = self.legs;
+        if !goes_on {
+            self.add_place(index, clearance.block);
+        }
+    }
+
+    /// Keeps the worst of a hit; its index.
+    fn worsen(&mut self, clearance: Clearance, rapid: bool) -> usize {
+        let Clearance { tool, part, obstacle, .. } = clearance;
         let same = |hit: &Hit| hit.worst.tool == tool && hit.worst.part == part && hit.worst.obstacle == obstacle;
         let index = self.found.hits.iter().position(same).unwrap_or_else(|| {
             self.found.hits.push(Hit { worst: clearance, rapid, places: Vec::new() });
             self.seen.push(0);
             self.seen.len() - 1
         });
-        let (Some(hit), Some(seen)) = (self.found.hits.get_mut(index), self.seen.get_mut(index)) else { return };
-        if clearance.gap < hit.worst.gap {
+        if let Some(hit) = self.found.hits.get_mut(index).filter(|hit| clearance.gap < hit.worst.gap) {
             (hit.worst, hit.rapid) = (clearance, rapid);
         }
-        let goes_on = *seen != 0 && *seen + 1 >= self.legs;
-        *seen = self.legs;
-        if !goes_on && hit.places.len() < PLACES && hit.places.last() != Some(&block) {
+        index
+    }
+
+    fn add_place(&mut self, index: usize, block: BlockRef) {
+        if let Some(hit) = self.found.hits.get_mut(index)
+            && hit.places.len() < PLACES
+            && hit.places.last() != Some(&block)
+        {
             hit.places.push(block);
         }
     }

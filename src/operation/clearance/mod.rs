@@ -3,6 +3,7 @@
 mod body;
 mod gap;
 mod legs;
+mod sink;
 mod solid;
 #[cfg(test)]
 mod tests;
@@ -11,9 +12,10 @@ mod guard;
 
 pub(super) use guard::Guard;
 pub use legs::{Legs, rapid_legs};
+pub use sink::{Sink, holder_in_hole};
 pub use travel::Travel;
 
-use crate::job::Zone;
+use crate::job::{Job, Tool, Zone};
 use crate::motion::BlockRef;
 
 /// Where a zone or holder without an end stops, mm: farther than any machine reaches.
@@ -47,6 +49,8 @@ pub struct Clearance {
     pub obstacle: Obstacle,
     /// Block of the move.
     pub block: BlockRef,
+    /// Tip at the start of the move or of the leg of it, program mm.
+    pub from: [f64; 3],
     /// Tip at the end of the move or of the leg of it, program mm.
     pub at: [f64; 3],
 }
@@ -66,7 +70,7 @@ pub struct Hit {
     pub worst: Clearance,
     /// Whether the worst move is a rapid.
     pub rapid: bool,
-    /// Blocks in which the part comes into the obstacle, in order.
+    /// Blocks in which the part comes into the obstacle, in order; none for holes, which are told hole by hole.
     pub places: Vec<BlockRef>,
 }
 
@@ -99,6 +103,8 @@ pub enum Obstacle {
     Table,
     /// The far side of the backing.
     Backing,
+    /// The part itself, from its entry face down.
+    Part,
 }
 
 /// Why the clearance of a move near a zone could not be told.
@@ -106,6 +112,13 @@ pub enum Obstacle {
 pub enum ClearanceGap {
     /// The tool's `stick_out` or `holder` is not given.
     Holder {
+        /// Tool number.
+        tool: u32,
+        /// The missing key.
+        key: &'static str,
+    },
+    /// The tool goes so deep into the part that its holder may too, and `stick_out` or `holder` is not given.
+    Depth {
         /// Tool number.
         tool: u32,
         /// The missing key.
@@ -130,7 +143,10 @@ impl ClearanceGap {
     #[must_use]
     pub fn tool(self) -> u32 {
         match self {
-            Self::Holder { tool, .. } | Self::RapidStyle { tool, .. } | Self::Place { tool } => tool,
+            Self::Holder { tool, .. }
+            | Self::Depth { tool, .. }
+            | Self::RapidStyle { tool, .. }
+            | Self::Place { tool } => tool,
         }
     }
 }
@@ -143,4 +159,29 @@ pub fn sweeps_into(zone: &Zone, radius: f64, from: [f64; 3], to: [f64; 3]) -> bo
     let Some(solid) = solid::Solid::of(zone, 0, TALL) else { return false };
     let sweep = gap::Sweep { part: &part, from, to };
     gap::Gauge::new().measure(&sweep, &solid, 0.0, f64::INFINITY).value < zone.tolerance.0
+}
+
+/// What a clearance would be with `other` in the spindle instead of `tool`, on the same way past the same obstacle, mm.
+/// `None` where that part of it is not described, or where the ways may differ with the diameters.
+#[must_use]
+pub fn gap_with(found: &Clearance, tool: &Tool, other: &Tool, job: &Job) -> Option<f64> {
+    if tool.diameter != other.diameter {
+        return None;
+    }
+    let zone = match found.obstacle {
+        Obstacle::Zone(index) => job.fixture.zones.get(index)?,
+        Obstacle::Part => return Some(found.gap + (other.stick_out? - tool.stick_out?).0),
+        Obstacle::Table | Obstacle::Backing => return Some(found.gap),
+    };
+    let solid = solid::Solid::of(zone, 0, job.head.entry_z.0)?;
+    let ([x, y, _], [to_x, to_y, _]) = (found.from, found.at);
+    let aside = zone.clearance_to([x, y], [to_x, to_y]);
+    let mut gauge = gap::Gauge::new();
+    let body = body::Body::of(other);
+    let parts = body.parts.iter().filter(|frustum| frustum.part == Some(found.part));
+    let gaps = parts.map(|part| {
+        let sweep = gap::Sweep { part, from: found.from, to: found.at };
+        gauge.measure(&sweep, &solid, sweep.at_least(&solid, aside), 0.0).value
+    });
+    gaps.reduce(f64::min).map(|gap| gap - zone.tolerance.0)
 }

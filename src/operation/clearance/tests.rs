@@ -128,6 +128,39 @@ fn numbers_no_machine_can_reach_are_survived() {
     assert!(survey.clearances.hits.iter().all(|hit| hit.worst.gap.is_finite()));
 }
 
+/// The run of some moves with a router of 10 mm that stands out 20 mm, in a panel of 200 by 200 mm, or in one unknown.
+fn routed(panel: bool, moves: &str) -> Survey {
+    let outline = if panel { "[workpiece]\nrectangle = { x = [0, 200], y = [0, 200] }\nraw_margin = 20\n" } else { "" };
+    let job = format!(
+        "[job]\npart = 'P'\nunits = 'mm'\nentry_z = 0\nlaminate = 'l'\n[machine]\ndialect = 'shop'\n{outline}\
+         [laminate.l]\nlayers = [{{ material = 'glass-fabric', plies = 60, ply = 0.5 }}]\n[tool.1]\nkind = 'router'\n\
+         diameter = 10\nstick_out = 20\nholder = [{{ length = 40, diameter = 40 }}]\n"
+    );
+    let text = format!("G21 G90 G17 G94 G40 G80\nT1 M6\nS1000 M3\n{moves}\nM30\n");
+    watched::watch(Some(&watched::job(&job)), &text, ()).0
+}
+
+#[test]
+fn a_holder_beside_a_deep_cut_runs_into_the_panel() {
+    let at = |z: i32| format!("G0 G43 H1 X-40 Y-5 Z50\nZ-{z}\nG1 X240 F1000\nG0 Z50");
+    let deep = routed(true, &at(31));
+    let [hit] = deep.clearances.hits.as_slice() else { panic!("{:?}", deep.clearances) };
+    assert_eq!((hit.worst.part, hit.worst.obstacle, lines(hit)), (BodyPart::Holder, Obstacle::Part, vec![6]));
+    assert!((hit.worst.gap + 11.0).abs() < 1e-9, "{:?}", hit.worst);
+    assert!(routed(true, &at(20)).clearances.hits.is_empty(), "it comes down to the face");
+    assert!(routed(false, &at(31)).clearances.hits.is_empty(), "nobody knows where the panel ends");
+    let beside = routed(true, "G0 G43 H1 X-40 Y-60 Z50\nZ-31\nG1 X240 F1000\nG0 Z50");
+    assert!(beside.clearances.hits.is_empty(), "it cuts nothing");
+}
+
+#[test]
+fn a_row_of_repeated_holes_does_not_lose_its_holder() {
+    let moves = "G0 G43 H1 X-100 Y200 Z80\nG99 G81 X-90 Z-29 R2 F100\nX-80\nX-70\nX-60\nG80";
+    let survey = survey(&HELD.replace("60", "25"), STRAIGHT, moves);
+    let [hit] = survey.clearances.hits.as_slice() else { panic!("{:?}", survey.clearances) };
+    assert_eq!((hit.worst.obstacle, hit.worst.gap, survey.holes.len()), (Obstacle::Part, -4.0, 4));
+}
+
 #[test]
 fn axes_stop_one_after_another() {
     let rate = |rate| Some(MmPerMin(rate));

@@ -86,10 +86,11 @@ impl Travel {
         room
     }
 
-    /// The room in words, such as `X -120 mm to 80 mm, Z 0 mm to 35 mm`; `None` when it is known for no axis.
+    /// The room in words, such as `X -120 mm to 80 mm, Z offset and tool length together 0 mm to 35 mm`; `None` when it is
+    /// known for no axis. Z is that of the tip, so the machine's own stands higher by the tool's length.
     #[must_use]
     pub fn offset_range(&self, machine: &Machine, units: UnitSystem) -> Option<String> {
-        let axes = ['X', 'Y', 'Z'].into_iter().zip(self.room(machine));
+        let axes = ["X", "Y", "Z offset and tool length together"].into_iter().zip(self.room(machine));
         let ranges: Vec<String> = axes
             .filter_map(|(letter, room)| {
                 let (least, most) = room?;
@@ -131,5 +132,8 @@ mod tests {
         );
         let text = travel.offset_range(&machine, UnitSystem::Metric).unwrap();
         assert_eq!(text, "X -80 mm to 100 mm, Y none, the run is 100 mm too long");
+        let travel = Travel { reach: [None, None, Some((-43.8, 50.0))] };
+        let text = travel.offset_range(&machine, UnitSystem::Metric).unwrap();
+        assert_eq!(text, "Z offset and tool length together -56.2 mm to 350 mm");
     }
 }

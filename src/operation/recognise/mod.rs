@@ -110,7 +110,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         self.leave(None);
         self.put_down();
         self.survey.times = self.timing.times();
-        (self.survey.clearances, self.survey.travel) = self.guard.finish();
+        (self.survey.clearances, self.survey.travel) = self.guard.finish(&self.survey);
         self.survey.edges = std::mem::take(&mut self.covers).finish();
         (self.survey, self.watcher)
     }
@@ -173,8 +173,8 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         while let Some(mut cut) = self.track.finished() {
             if let Some(used) = &mut self.used {
                 used.cut(&cut, self.job);
-                used.cuts.end = self.survey.cuts.len() + 1;
             }
+            self.guard.cut(&cut);
             self.watcher.cut(&cut, &self.survey);
             if !self.keep_stretches {
                 self.track.give_back(std::mem::take(&mut cut.stretches));

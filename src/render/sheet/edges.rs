@@ -40,8 +40,14 @@ pub(super) fn rows(scene: &Scene<'_>) -> Vec<EdgeRow> {
 
 fn row(scene: &Scene<'_>, job: &Job, edge: Option<(usize, &EdgeGroup)>) -> EdgeRow {
     let units = scene.book.report.units;
-    let all = scene.book.report.survey.cuts.iter();
-    let cuts: Vec<&Cut> = all.filter(|cut| cut.edge == edge.map(|(index, _)| index)).collect();
+    let all = scene.book.report.survey.cuts.iter().enumerate();
+    let here = all.filter(|(_, cut)| cut.edge == edge.map(|(index, _)| index));
+    let (order, cuts): (Vec<usize>, Vec<&Cut>) = here.unzip();
+    let from = order.iter().zip(&cuts).filter_map(|(index, cut)| {
+        let at = *scene.course.cut_from.get(*index)?;
+        let feed = cut.stretches.first().map(|first| scene.feed_above(at, first.first.source, first.feed_at));
+        Some(scene.block(at) + &feed.unwrap_or_default())
+    });
     let readings: Vec<CutReading> = cuts.iter().flat_map(|cut| CutReading::of(cut, job)).collect();
     let lowest = cuts.iter().map(|cut| cut.lowest).reduce(f64::min);
     let wanted = edge.and_then(|(_, edge)| edge.direction).map(word);
@@ -61,7 +67,7 @@ fn row(scene: &Scene<'_>, job: &Job, edge: Option<(usize, &EdgeGroup)>) -> EdgeR
         lowest: lowest.map_or_else(|| "-".to_owned(), |z| units.coordinate('Z', Millimetres(z))),
         chip: chip(&readings, units),
         band: OverrideBand::of_cut(&readings).text(),
-        blocks: listed(cuts.iter().map(|cut| scene.block(cut.first)), 3),
+        blocks: listed(from, 3),
     }
 }
 

@@ -2,9 +2,9 @@
 
 use super::Scene;
 use crate::check::Report;
-use crate::job::Support;
+use crate::job::{Job, Laminate, Support};
 use crate::source::{Source, SourceId, sha256};
-use crate::units::Millimetres;
+use crate::units::{Millimetres, UnitSystem};
 
 /// Hexadecimal digits of a hash that people compare by eye.
 const SHORT: usize = 12;
@@ -91,9 +91,7 @@ pub(super) fn setup(scene: &Scene<'_>) -> Vec<Fact> {
         Fact { name: "Datum face", value: format!("{}, at {}", given(&job.head.entry_face), z(job.head.entry_z)) },
     ];
     if let Some(laminate) = &job.laminate {
-        let (thin, thick) = laminate.span_of(laminate.layers.len());
-        let range = format!("{} to {}", units.length(thin), units.length(thick));
-        facts.push(Fact { name: "Thickness", value: format!("{}, {range}", units.length(laminate.thickness())) });
+        facts.push(Fact { name: "Thickness", value: thickness(laminate, job, units) });
         let metal = laminate.layers.last().is_some_and(|layer| layer.material.class.is_metal());
         let support = match laminate.support {
             Support::Backed => "backed",
@@ -118,4 +116,15 @@ pub(super) fn setup(scene: &Scene<'_>) -> Vec<Fact> {
         facts.push(Fact { name: "Offset may move", value: room });
     }
     facts
+}
+
+/// Thickness and range by the job file, and what was measured.
+fn thickness(laminate: &Laminate, job: &Job, units: UnitSystem) -> String {
+    let measured = job.measured.as_ref().filter(|measured| measured.has_thickness_of(&laminate.name));
+    let filed = measured.and_then(|measured| measured.as_filed.laminate.as_ref()).unwrap_or(laminate);
+    let (thin, thick) = filed.span_of(filed.layers.len());
+    let [nominal, thin, thick, now] =
+        [filed.thickness(), thin, thick, laminate.thickness()].map(|value| units.length(value));
+    let measured = measured.map(|_| format!("; measured {now}")).unwrap_or_default();
+    format!("{nominal}, {thin} to {thick}{measured}")
 }

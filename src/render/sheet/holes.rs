@@ -62,7 +62,8 @@ fn card(scene: &Scene<'_>, stages: &Stages<'_>, (group, tool): (usize, u32), mem
     let finished: Vec<u32> = members.iter().copied().filter(|index| stages.is_last(*index as usize)).collect();
     let shallow = |index: u32| bottom(index).unwrap_or(f64::NEG_INFINITY);
     let first = finished.iter().copied().max_by(|one, other| shallow(*one).total_cmp(&shallow(*other)))?;
-    let made_by = made_by(scene, first, tool);
+    let stages_here = stages_of(scene, first, tool);
+    let made_by = made_by(scene, &stages_here);
     let (recipe, reading) = *made_by.last()?;
     let names: Vec<String> = finished.iter().map(|index| scene.book.hole(*index)).collect();
     let id = scene.job.and_then(|job| job.holes.get(group)).map_or("Not in the drawing", |group| &group.id);
@@ -74,7 +75,7 @@ fn card(scene: &Scene<'_>, stages: &Stages<'_>, (group, tool): (usize, u32), mem
     }
     facts.extend(zones(scene, recipe, reading));
     let nothing = cuts_nothing(recipe, reading, report.units).filter(|_| made_by.len() == 1);
-    let band = made_by.iter().map(|(_, reading)| OverrideBand::of_hole(reading));
+    let band = stages_here.into_iter().map(|index| scene.book.band(index));
     let band = || band.fold(OverrideBand::default(), OverrideBand::and).text();
     let chart = if nothing.is_some() { None } else { picture(scene, &made_by) };
     facts.push(nothing.unwrap_or_else(band));
@@ -87,16 +88,23 @@ fn card(scene: &Scene<'_>, stages: &Stages<'_>, (group, tool): (usize, u32), mem
     })
 }
 
-/// Every stage of a hole by one tool, first stage first.
-fn made_by<'a>(scene: &Scene<'a>, hole: u32, tool: u32) -> Vec<(&'a Recipe, &'a HoleReading)> {
+/// Recipes with their readings.
+fn made_by<'a>(scene: &Scene<'a>, recipes: &[usize]) -> Vec<(&'a Recipe, &'a HoleReading)> {
+    let report = scene.book.report;
+    let both = |index: &usize| report.survey.recipes.get(*index).zip(report.readings.get(*index));
+    recipes.iter().filter_map(both).collect()
+}
+
+/// The recipes of every stage of a hole by one tool, first stage first.
+fn stages_of(scene: &Scene<'_>, hole: u32, tool: u32) -> Vec<usize> {
     let report = scene.book.report;
     let mut stages = Vec::new();
     let mut at = Some(hole);
     while let Some(index) = at.filter(|_| stages.len() < MOST_STAGES) {
         let Some(hole) = report.survey.holes.get(index as usize) else { break };
         let recipe = hole.recipe as usize;
-        match report.survey.recipes.get(recipe).zip(report.readings.get(recipe)) {
-            Some(stage) if stage.0.tool == tool => stages.push(stage),
+        match report.survey.recipes.get(recipe) {
+            Some(stage) if stage.tool == tool => stages.push(recipe),
             _ => break,
         }
         at = report.survey.earlier_than(index).map(|(earlier, _)| earlier);
@@ -116,9 +124,9 @@ fn zones(scene: &Scene<'_>, recipe: &Recipe, reading: &HoleReading) -> Vec<Strin
         Some(format!("{name} zone {} to {}{}", z(zone.from), z(zone.to), feed.unwrap_or_default()))
     };
     let through = reading.breakthrough.as_ref().map(|out| {
-        let [thin, _, thick] = out.tip_out;
-        let full = units.length(out.full_up_to);
-        format!("full diameter up to {full} thick; part {} to {}", units.length(thin), units.length(thick))
+        let [thin, _, thick] = out.tip_out.map(|depth| units.length(depth));
+        let part = if thin == thick { thick } else { format!("{thin} to {thick}") };
+        format!("full diameter up to {} thick; part {part}", units.length(out.full_up_to))
     });
     [zone("entry", &reading.entry), zone("exit", &reading.exit), through].into_iter().flatten().collect()
 }
@@ -253,10 +261,12 @@ fn place(scene: &Scene<'_>, index: u32) -> String {
     format!("{x} {y}")
 }
 
-/// The block to go on at, with a star where it relies on a cycle stated further up.
+/// The block to go on at, with a star where it relies on a cycle stated further up, and the feed it relies on.
 fn block(scene: &Scene<'_>, index: u32) -> String {
-    let block = scene.course.reached_by.get(index as usize).map(|block| scene.block(*block));
-    let hole = scene.book.report.survey.holes.get(index as usize);
-    let star = if hole.is_some_and(|hole| hole.stated != hole.block) { "*" } else { "" };
-    block.unwrap_or_default() + star
+    let holes = &scene.book.report.survey.holes;
+    let Some((at, hole)) = scene.course.reached_by.get(index as usize).zip(holes.get(index as usize)) else {
+        return String::new();
+    };
+    let star = if hole.stated == hole.block { "" } else { "*" };
+    format!("{}{star}{}", scene.block(*at), scene.feed_above(*at, hole.source, hole.feed_at))
 }

@@ -20,8 +20,9 @@ use super::{CAUTION, answers, checks, counted, coverage};
 use crate::check::Report;
 use crate::diagnostic::Severity;
 use crate::job::Job;
-use crate::motion::BlockRef;
+use crate::motion::{BlockRef, UNSTATED};
 use crate::operation::Course;
+use crate::source::SourceId;
 use askama::Template;
 use edges::{EdgeRow, SpeedPicture};
 use findings::{FindingRow, MissingRow, WaiverRow};
@@ -165,6 +166,15 @@ impl Scene<'_> {
         let name = self.book.n_word(source, at).map(str::to_owned);
         let name = name.unwrap_or_else(|| format!("line {}", self.book.position(source, at).line));
         if source.0 == 0 { name } else { format!("{name} in {}", self.book.name(source)) }
+    }
+}
+
+impl Scene<'_> {
+    /// The F word that a feed relies on from above the block to go on at, behind a blank; empty for none.
+    fn feed_above(&self, at: BlockRef, source: SourceId, feed_at: u32) -> String {
+        let above = feed_at != UNSTATED && (at.source != source || feed_at < at.span.start);
+        let word = Some(feed_at).filter(|_| above).and_then(|feed_at| self.book.word(source, feed_at));
+        word.map(|word| format!(" {word}")).unwrap_or_default()
     }
 }
 

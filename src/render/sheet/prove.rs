@@ -1,8 +1,9 @@
 //! What to watch at prove-out: how each tool comes near, where it first cuts, how low it goes, where the machine stops.
 
+use super::super::clearance::{mostly, told};
 use super::Scene;
 use crate::motion::BlockRef;
-use crate::operation::{Obstacle, ToolCourse};
+use crate::operation::ToolCourse;
 use crate::units::{Millimetres, MmPerMin, trimmed};
 
 /// Stops told one by one.
@@ -58,21 +59,21 @@ fn row(scene: &Scene<'_>, stretch: &ToolCourse) -> ProveRow {
 /// The least clearance of a tool and where, hits among them.
 fn clearance(scene: &Scene<'_>, tool: u32) -> String {
     let found = &scene.book.report.survey.clearances;
-    if scene.job.is_none_or(|job| job.fixture.zones.is_empty() && job.fixture.table_z.is_none()) {
-        return "? not checked: no fixture given".to_owned();
-    }
-    if found.gaps.iter().any(|gap| gap.tool() == tool) {
-        return "? not checked: see below".to_owned();
-    }
     let all = found.least.iter().copied().chain(found.hits.iter().map(|hit| hit.worst));
     let least = all.filter(|one| one.tool == tool).min_by(|one, other| one.gap.total_cmp(&other.gap));
+    let hits = least.is_some_and(|least| least.gap < 0.0);
+    let no_fixture = scene.job.is_none_or(|job| job.fixture.zones.is_empty() && job.fixture.table_z.is_none());
+    if no_fixture && !hits {
+        return "? not checked: no fixture given".to_owned();
+    }
+    if found.gaps.iter().any(|gap| gap.tool() == tool) && !hits {
+        return "? not checked: see below".to_owned();
+    }
     let Some(least) = least else { return "nothing near".to_owned() };
-    let gap = scene.book.report.units.length(Millimetres(least.gap));
-    let what = match least.obstacle {
-        Obstacle::Zone(_) | Obstacle::Table | Obstacle::Backing => scene.book.obstacle(least.obstacle),
-    };
-    let hit = if least.gap < 0.0 { "E HITS: " } else { "" };
-    format!("{hit}{gap}, {} to {what} along {}, {}", least.part.word(), least.axis_letter(), scene.block(least.block))
+    let gap = told(Millimetres(least.gap), scene.book.report.units);
+    let (part, what) = (least.part.word(), scene.book.obstacle(least.obstacle));
+    let hit = if hits { "E HITS: " } else { "" };
+    format!("{hit}{gap}, {part} to {what}{}, {}", mostly(&least), scene.block(least.block))
 }
 
 pub(super) fn stops(scene: &Scene<'_>) -> Vec<StopRow> {

@@ -88,11 +88,21 @@ fn by_hand(scene: &Scene<'_>, lacking: &[Inherited]) -> Vec<String> {
     groups.into_iter().map(|(spot, words)| format!("{spot}: {}", words.join(" "))).collect()
 }
 
-/// Holes that are entered again when the program runs on from a restart.
+/// Holes that are entered again, and edges that are cut again, when the program runs on from a restart.
 fn again(scene: &Scene<'_>, leads_to: &[BlockRef]) -> String {
-    let used = scene.book.report.survey.tools.iter().filter(|used| leads_to.contains(&used.block));
+    let survey = &scene.book.report.survey;
+    let used = || survey.tools.iter().filter(|used| leads_to.contains(&used.block));
     let mut seen = BTreeSet::new();
-    let names = used.flat_map(|used| used.holes.clone()).map(|index| scene.book.hole(index));
+    let names = used().flat_map(|used| used.holes.clone()).map(|index| scene.book.hole(index));
     let names: Vec<String> = names.filter(|name| seen.insert(name.clone())).collect();
-    if names.is_empty() { String::new() } else { compressed(&names) }
+    let holes = if names.is_empty() { String::new() } else { compressed(&names) };
+    let mut all: Vec<String> = [holes].into_iter().filter(|holes| !holes.is_empty()).collect();
+    for cut in used().filter_map(|used| survey.cuts.get(used.cuts.clone())).flatten() {
+        let edge = cut.edge.and_then(|edge| scene.job?.edges.get(edge));
+        let name = edge.map_or("other cuts", |edge| &edge.id);
+        if !all.iter().any(|known| known == name) {
+            all.push(name.to_owned());
+        }
+    }
+    all.join(", ")
 }

@@ -1,7 +1,7 @@
 //! Tools with what to set, in the control's units: H, D, stick-out, S and F, override band and life.
 
 use super::{Scene, listed};
-use crate::job::{LifeLimit, Tool};
+use crate::job::{LifeLimit, Tool, ToolAmount};
 use crate::motion::{FeedMode, LengthOffset};
 use crate::operation::{FirstCut, StrokeKind};
 use crate::process::life::{Spent, shortened};
@@ -36,7 +36,18 @@ pub(super) fn rows(scene: &Scene<'_>) -> Vec<ToolRow> {
 fn row(scene: &Scene<'_>, number: u32) -> ToolRow {
     let units = scene.book.report.units;
     let tool = scene.job.and_then(|job| job.tool(number));
-    let length = |value: Option<Millimetres>| value.map_or_else(|| "not given".to_owned(), |v| units.length(v));
+    let measured = scene.job.and_then(|job| job.measured.as_ref());
+    // What the sheet asks for is the job file's; what was measured stands beside it.
+    let length = |value: Option<Millimetres>, key: ToolAmount| {
+        let now = value.map_or_else(|| "not given".to_owned(), |v| units.length(v));
+        match measured.and_then(|measured| measured.of_tool(number, key)) {
+            Some(value) => {
+                let filed = value.filed.map(|filed| units.length(Millimetres(filed)));
+                format!("{}; measured {now}", filed.unwrap_or_else(|| "not given".to_owned()))
+            }
+            None => now,
+        }
+    };
     let stretches = scene.course.tools.iter().filter(|stretch| stretch.tool == number);
     let cuts: Vec<&FirstCut> = stretches.filter_map(|stretch| stretch.cut.as_ref()).collect();
     let band = band(scene, number);
@@ -45,8 +56,8 @@ fn row(scene: &Scene<'_>, number: u32) -> ToolRow {
         number,
         label: tool.map_or_else(|| "not in the job file".to_owned(), |tool| tool.label.clone()),
         offsets: listed(cuts.iter().map(|cut| offsets(cut)), MOST_WORDS),
-        diameter: length(tool.map(|tool| tool.diameter)),
-        stick_out: tool.and_then(|tool| tool.stick_out).map_or_else(|| "not given".to_owned(), |out| units.length(out)),
+        diameter: length(tool.map(|tool| tool.diameter), ToolAmount::Diameter),
+        stick_out: length(tool.and_then(|tool| tool.stick_out), ToolAmount::StickOut),
         speeds: listed(speeds(scene, number), MOST_WORDS),
         feeds: listed(feeds(scene, number, cuts.first().map(|cut| cut.state.feed_mode.value)), MOST_WORDS),
         band: band.text(),
@@ -91,8 +102,8 @@ fn feeds(scene: &Scene<'_>, number: u32, mode: Option<FeedMode>) -> Vec<String> 
 
 fn band(scene: &Scene<'_>, number: u32) -> OverrideBand {
     let report = scene.book.report;
-    let made = report.survey.recipes.iter().zip(&report.readings).filter(|(recipe, _)| recipe.tool == number);
-    let holes = made.map(|(_, reading)| OverrideBand::of_hole(reading));
+    let made = report.survey.recipes.iter().enumerate().filter(|(_, recipe)| recipe.tool == number);
+    let holes = made.map(|(index, _)| scene.book.band(index));
     let cuts = report.survey.cuts.iter().filter(|cut| cut.tool == number);
     let cuts =
         scene.job.into_iter().flat_map(|job| cuts.clone().map(|cut| OverrideBand::of_cut(&CutReading::of(cut, job))));
@@ -106,7 +117,8 @@ fn why(which: &str, end: &BandEnd, units: UnitSystem) -> String {
     };
     let limit = shown(end.limit);
     let limit = limit.split(' ').next().unwrap_or_default();
-    format!("{which}: {} {limit}, as posted {}", end.set_by.words(), shown(end.programmed))
+    let waiver = end.waiver.as_ref().map(|id| format!(" by {id}")).unwrap_or_default();
+    format!("{which}: {} {limit}{waiver}, as posted {}", end.set_by.words(), shown(end.programmed))
 }
 
 /// What this program takes of the tool's life.
