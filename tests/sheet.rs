@@ -85,6 +85,15 @@ fn the_root_plate_in_words() {
 
 /// A countersink stays near the entry face: a thickness up to which it is complete would be nonsense.
 #[test]
+fn only_a_part_with_nothing_open_is_marked_clean() {
+    let (program, job) = plate();
+    let marked = |measured: &str| sheet(folder(&program, &job).path(), &["--measured", measured]).1;
+    assert!(marked("thickness=38.3mm").contains(">CLEAN<"));
+    let outside = marked("thickness=36mm");
+    assert!(outside.contains(">OPEN<") && !outside.contains(">CLEAN<"), "{}", words(&outside));
+}
+
+#[test]
 fn a_countersink_has_no_breakthrough_and_its_feeds_have_limits() {
     let read = |ending: &str| fs::read_to_string(root(&format!("programs/access_cover/access_cover_op50{ending}")));
     let folder = folder(&read(".nc").unwrap(), &read(".job.toml").unwrap());

@@ -55,7 +55,8 @@ impl Manual {
                 };
             } else if let (Some(fires), Some(fence)) = (fires, line.strip_prefix("```nc")) {
                 let mut words = fence.split(',').skip(1).map(|word| word.trim().to_owned());
-                let (job, measured) = (words.next(), words.next());
+                // A fence takes no equal sign.
+                let (job, measured) = (words.next(), words.next().map(|word| word.replacen('-', "=", 1)));
                 open = Some(Example { fires, job, measured, program: String::new() });
             }
         }

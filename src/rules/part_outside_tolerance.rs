@@ -6,7 +6,7 @@
 //!
 //! ## Fires on
 //! The plate is 6 mm thick, 3 % either way.
-//! ```nc,plate,thickness=6.3mm
+//! ```nc,plate,thickness-6.3mm
 //! G21 G90 G94 G17 G40 G49 G80 G98
 //! G54
 //! T6 M6
@@ -16,7 +16,7 @@
 //! ```
 //!
 //! ## Quiet on
-//! ```nc,plate,thickness=6.1mm
+//! ```nc,plate,thickness-6.1mm
 //! G21 G90 G94 G17 G40 G49 G80 G98
 //! G54
 //! T6 M6

@@ -119,6 +119,7 @@ fn page(from: &SheetSource<'_>) -> Page {
         mark: match (verdict.failed, verdict.inconclusive) {
             (true, _) => "STOP",
             (false, true) => "?",
+            (false, false) if Tally::of(from.report).at_least(Severity::Note) > 0 => "OPEN",
             (false, false) => "CLEAN",
         },
         verdict: conclusion(from.report, from.fail_on),
