@@ -1,4 +1,4 @@
-//! The way a tool goes just now: moves that stay on one straight line are one shape.
+//! The way a tool goes just now: moves that stay on one straight line, or on one circle for half a turn, are one shape.
 
 use super::removed::SAME_HEIGHT;
 use super::swept::Swept;
@@ -6,10 +6,53 @@ use super::swept::Swept;
 /// How far places on the way may lie off the straight line, mm; house value.
 const OFF_LINE: f64 = 0.001;
 
-/// A straight way in the making.
+/// A way in the making.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Chain {
-    line: Option<Line>,
+    way: Option<Making>,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Making {
+    Straight(Line),
+    Round(Bow),
+}
+
+impl Making {
+    fn shape(&self) -> Swept {
+        match self {
+            Self::Straight(line) => line.shape(),
+            Self::Round(bow) => bow.shape,
+        }
+    }
+}
+
+/// An arc in the making.
+#[derive(Clone, Copy, Debug)]
+struct Bow {
+    from: [f64; 2],
+    to: [f64; 2],
+    centre: [f64; 2],
+    /// Radians, counterclockwise positive.
+    turn: f64,
+    radius: f64,
+    z: f64,
+    shape: Swept,
+}
+
+impl Bow {
+    fn new((from, to): ([f64; 2], [f64; 2]), (centre, turn): ([f64; 2], f64), radius: f64, z: f64) -> Self {
+        let shape = Swept::round((from, to), libm::tan(turn / 4.0), radius, z);
+        Self { from, to, centre, turn, radius, z, shape }
+    }
+
+    /// The arc drawn on to a place by a turn about a centre, if it stays one arc of half a turn or less.
+    fn drawn_to(&self, to: [f64; 2], (centre, turn): ([f64; 2], f64), radius: f64, z: f64) -> Option<Self> {
+        let same = centre == self.centre && radius == self.radius && (z - self.z).abs() <= SAME_HEIGHT;
+        let whole = self.turn + turn;
+        let goes_on = same && (self.turn > 0.0) == (turn > 0.0) && whole.abs() <= std::f64::consts::PI;
+        goes_on.then(|| Self::new((self.from, to), (centre, whole), radius, self.z.max(z)))
+    }
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -54,25 +97,47 @@ impl Line {
 impl Chain {
     /// The shape so far.
     pub fn shape(&self) -> Option<Swept> {
-        self.line.map(|line| line.shape())
+        self.way.map(|way| way.shape())
     }
 
-    /// Goes on from `from` to `to`; hands back the shape that is finished when the way turns.
+    /// Goes straight on from `from` to `to`; hands back the shape that is finished when the way turns.
     pub fn draw(&mut self, from: [f64; 2], to: [f64; 2], radius: f64, z: f64) -> Option<Swept> {
-        let goes_on = self.line.filter(|line| line.to == from);
-        if let Some(longer) = goes_on.and_then(|line| line.drawn_to(to, radius, z)) {
-            self.line = Some(longer);
+        if let Some(Making::Straight(line)) = &mut self.way
+            && line.to == from
+            && let Some(longer) = line.drawn_to(to, radius, z)
+        {
+            *line = longer;
             return None;
         }
-        let finished = self.line.map(|line| line.shape());
         let start = Line { from, to: from, radius, z, sector: None, reach: 0.0 };
-        self.line = start.drawn_to(to, radius, z);
+        let finished = self.end();
+        self.way = start.drawn_to(to, radius, z).map(Making::Straight);
+        finished
+    }
+
+    /// Goes on round part of an arc, at most half a turn; hands back the shape that is finished when the way leaves it.
+    pub fn bend(
+        &mut self,
+        (from, to): ([f64; 2], [f64; 2]),
+        arc: ([f64; 2], f64),
+        radius: f64,
+        z: f64,
+    ) -> Option<Swept> {
+        if let Some(Making::Round(bow)) = &mut self.way
+            && bow.to == from
+            && let Some(longer) = bow.drawn_to(to, arc, radius, z)
+        {
+            *bow = longer;
+            return None;
+        }
+        let finished = self.end();
+        self.way = Some(Making::Round(Bow::new((from, to), arc, radius, z)));
         finished
     }
 
     /// Ends the way.
     pub fn end(&mut self) -> Option<Swept> {
-        self.line.take().map(|line| line.shape())
+        self.way.take().map(|way| way.shape())
     }
 }
 

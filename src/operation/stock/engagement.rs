@@ -1,11 +1,12 @@
 //! How much of a tool's leading half stands in material, by intervals of its circle.
 
+use super::Stock;
 use super::front::Front;
 use super::removed::SAME_HEIGHT;
 use super::swept::Swept;
 use super::view::View;
-use super::{MOST_CHORDS, SAG, Stock};
 use crate::operation::Side;
+use core::f64::consts::{PI, TAU};
 
 /// What a tool meets at one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -92,20 +93,24 @@ impl Stock {
         radius: f64,
         z: f64,
     ) {
-        let (out_x, out_y) = (from[0] - centre[0], from[1] - centre[1]);
-        let about = libm::sqrt(out_x * out_x + out_y * out_y);
-        let step = 2.0 * libm::sqrt(2.0 * SAG / about.max(SAG));
-        let chords = libm::ceil(turn.abs() / step).clamp(1.0, MOST_CHORDS);
-        let mut place = from;
-        let mut chord = 1.0;
-        while chord < chords {
-            let (sin, cos) = (libm::sin(turn * chord / chords), libm::cos(turn * chord / chords));
-            let next = [centre[0] + out_x * cos - out_y * sin, centre[1] + out_x * sin + out_y * cos];
-            self.sweep_line(place, next, radius, z);
-            place = next;
-            chord += 1.0;
+        // Once round, all is gone that ever will be.
+        let (turn, to) = if turn.abs() > TAU { (TAU.copysign(turn), from) } else { (turn, to) };
+        let out = [from[0] - centre[0], from[1] - centre[1]];
+        let parts = libm::ceil(turn.abs() / PI).max(1.0);
+        let (turn, mut place, mut part) = (turn / parts, from, 1.0);
+        while part < parts {
+            let (sin, cos) = (libm::sin(turn * part), libm::cos(turn * part));
+            let next = [centre[0] + out[0] * cos - out[1] * sin, centre[1] + out[0] * sin + out[1] * cos];
+            self.bend((place, next), (centre, turn), radius, z);
+            (place, part) = (next, part + 1.0);
         }
-        self.sweep_line(place, to, radius, z);
+        self.bend((place, to), (centre, turn), radius, z);
+    }
+
+    fn bend(&mut self, ends: ([f64; 2], [f64; 2]), arc: ([f64; 2], f64), radius: f64, z: f64) {
+        if let Some(shape) = self.chain.bend(ends, arc, radius, z) {
+            self.removed.take(&self.cells, shape);
+        }
     }
 
     /// The tool has left material.

@@ -14,6 +14,7 @@ mod swept;
 mod tests;
 mod view;
 mod wanted;
+mod way;
 
 pub(super) use engagement::Engaged;
 pub(super) use wanted::Wanted;
@@ -27,10 +28,6 @@ use swept::Swept;
 
 /// Cell sides, mm: not smaller, for the room they take, and not larger, for the shapes they hold.
 const SIDES: (f64, f64) = (1.0, 10.0);
-/// How far chords of an arc may stray from it in the stock, mm; house value.
-const SAG: f64 = 0.003;
-/// Most chords of one arc.
-const MOST_CHORDS: f64 = 4096.0;
 
 /// The raw material and what cuts have taken from it.
 #[derive(Debug)]

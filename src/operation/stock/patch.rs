@@ -1,7 +1,7 @@
 //! Patches of a cell: where many shapes take a cell together that none takes alone, its patches tell that it is gone.
 
 use super::removed::SAME_HEIGHT;
-use super::swept::Way;
+use super::way::Way;
 
 /// A cell is this many patches wide and high.
 pub const WIDE: u16 = 4;

@@ -9,8 +9,9 @@ use super::cells::{Block, Cells};
 use super::front::Front;
 use super::outline::Lies;
 use super::patch::Patches;
-use super::swept::{Reach, Swept, Way};
+use super::swept::Swept;
 use super::view::View;
+use super::way::{Reach, Way};
 use std::ops::Range;
 
 /// Heights closer than this are the same, mm.
@@ -45,22 +46,29 @@ struct Node {
 /// Where a shape lies in a cell, by distances from its border, negative inside.
 #[derive(Clone, Copy, Debug)]
 struct Lie {
-    /// At the middle.
+    /// At the middle; for the hollow side of an arc, the least in the cell.
     middle: f32,
-    /// At the corners: its greatest distances in the cell, for a distance from a way is convex.
+    /// At the corners: its greatest distances in the cell, for a distance from a straight way is convex.
     corners: [f32; 4],
-    /// How it grows at the middle: a plane that touches it there lies below its distances everywhere.
+    /// How it grows at the middle: a plane through `middle` that grows so lies below its distances everywhere.
     gradient: [f32; 2],
 }
 
 impl Lie {
     #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
     fn of(way: &Way, [x, y]: [f64; 2], half: f64) -> Self {
-        let Reach { distance, gradient } = way.reach([x, y]);
+        let Reach { distance, gradient, convex } = way.reach([x, y]);
+        let far = half * std::f64::consts::SQRT_2;
         let steps = [[-half, -half], [half, -half], [half, half], [-half, half]];
+        // No distance grows faster than the way to where it is measured.
+        let (middle, gradient) = if convex { (distance, gradient) } else { (distance - far, [0.0; 2]) };
+        let corners = match way.circle() {
+            None => steps.map(|[dx, dy]| way.distance([x + dx, y + dy])),
+            Some(_) => [distance + far; 4],
+        };
         Self {
-            middle: distance as f32,
-            corners: steps.map(|[dx, dy]| way.distance([x + dx, y + dy]) as f32),
+            middle: middle as f32,
+            corners: corners.map(|distance| distance as f32),
             gradient: gradient.map(|part| part as f32),
         }
     }
@@ -150,7 +158,7 @@ impl Removed {
         let number = self.number(shape);
         let (way, z, half) = (shape.way(), shape.z_single(), cells.side() / 2.0);
         let far = way.radius() + half * std::f64::consts::SQRT_2;
-        for (cell, middle) in cells.middles(&cells.block(shape.bounds())) {
+        for (cell, middle) in cells.middles(&cells.block(way.bounds())) {
             if self.is_gone(cell, shape.z()) || way.square(middle) > far * far {
                 continue;
             }

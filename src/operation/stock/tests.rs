@@ -212,7 +212,8 @@ proptest! {
             let to = [at[0] + heading[0] * length, at[1] + heading[1] * length];
             let middle = [(at[0] + to[0]) / 2.0, (at[1] + to[1]) / 2.0];
             let found = sweep(&mut stock, middle, heading);
-            let (wanted, films) = by_points(&moves, middle, heading);
+            let free = |point| moves.iter().all(|(from, to)| from_segment(point, *from, *to) > RADIUS);
+            let (wanted, films) = by_points(free, middle, heading);
             prop_assert!((found - wanted).abs() < 1.0 + films, "{found} against {wanted} at {middle:?}");
             stock.sweep_line(at, to, RADIUS, THROUGH);
             moves.push((at, to));
@@ -221,8 +222,56 @@ proptest! {
     }
 }
 
+/// An arc: centre, radius, direction of its start and turn, radians.
+type Bend = ([f64; 2], f64, f64, f64);
+
+/// Distance of a place from an arc, by the angle it is seen under from the centre.
+fn from_bend([x, y]: [f64; 2], ([cx, cy], about, start, turn): Bend) -> f64 {
+    let seen = (libm::atan2(y - cy, x - cx) - start) * turn.signum();
+    if seen.rem_euclid(std::f64::consts::TAU) <= turn.abs() {
+        return (libm::hypot(x - cx, y - cy) - about).abs();
+    }
+    let end = |angle: f64| libm::hypot(x - cx - about * libm::cos(angle), y - cy - about * libm::sin(angle));
+    end(start).min(end(start + turn))
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(32))]
+
+    /// The same for arcs of every size and turn, each beginning where and as the one before it ended, cut in four pieces.
+    #[test]
+    fn engagement_on_arcs_agrees_with_points_on_the_circle(
+        bends in prop::collection::vec((-6.5..6.5_f64, 0.05..20.0_f64), 1..16)
+    ) {
+        let mut stock = square();
+        let (mut at, mut angle) = ([100.0, 100.0], 0.3_f64);
+        let mut arcs: Vec<Bend> = Vec::new();
+        for (turn, about) in bends {
+            let aside = angle + std::f64::consts::FRAC_PI_2.copysign(turn);
+            let centre = [at[0] + about * libm::cos(aside), at[1] + about * libm::sin(aside)];
+            let start = aside + std::f64::consts::PI;
+            let place = |share: f64| {
+                let angle = start + turn * share;
+                [centre[0] + about * libm::cos(angle), centre[1] + about * libm::sin(angle)]
+            };
+            let middle = angle + turn / 2.0;
+            let (view, heading) = (place(0.5), [libm::cos(middle), libm::sin(middle)]);
+            let found = sweep(&mut stock, view, heading);
+            let free = |point| arcs.iter().all(|arc| from_bend(point, *arc) > RADIUS);
+            let (wanted, films) = by_points(free, view, heading);
+            prop_assert!((found - wanted).abs() < 1.0 + films, "{found} against {wanted} at {view:?}");
+            for quarter in 0..4 {
+                let share = f64::from(quarter) / 4.0;
+                stock.sweep_arc((place(share), place(share + 0.25)), (centre, turn / 4.0), RADIUS, THROUGH);
+            }
+            arcs.push((centre, about, start, turn));
+            (at, angle) = (place(1.0), angle + turn);
+        }
+    }
+}
+
 /// Degrees in material, and how many of them belong to slivers about as thin as a film.
-fn by_points(moves: &[([f64; 2], [f64; 2])], at: [f64; 2], heading: [f64; 2]) -> (f64, f64) {
+fn by_points(stands: impl Fn([f64; 2]) -> bool, at: [f64; 2], heading: [f64; 2]) -> (f64, f64) {
     let count = 1000;
     let angle = |index: i32| (f64::from(index) / f64::from(count) - 0.5) * std::f64::consts::PI;
     let solid = |index: &i32| {
@@ -230,7 +279,7 @@ fn by_points(moves: &[([f64; 2], [f64; 2])], at: [f64; 2], heading: [f64; 2]) ->
         let (sin, cos) = (libm::sin(angle) * RADIUS, libm::cos(angle) * RADIUS);
         let [x, y] = [at[0] + heading[0] * cos - heading[1] * sin, at[1] + heading[1] * cos + heading[0] * sin];
         let inside = (0.0..200.0).contains(&x) && (0.0..200.0).contains(&y);
-        inside && moves.iter().all(|(from, to)| from_segment([x, y], *from, *to) > RADIUS)
+        inside && stands([x, y])
     };
     let points: Vec<i32> = (0..count).filter(solid).collect();
     let (mut all, mut films) = (0.0, 0.0);
