@@ -1,6 +1,7 @@
 //! Local search on a tour: chains of reversals after Lin and Kernighan, and kicks that are taken back unless they help.
 
 use super::dice::Dice;
+use super::prices::Prices;
 use super::tour::{Flip, Tour};
 use std::collections::VecDeque;
 
@@ -16,7 +17,7 @@ const WINDOW: usize = 60;
 /// A tour being improved.
 pub(super) struct Search<'a> {
     tour: Tour,
-    cost: &'a dyn Fn(u32, u32) -> f64,
+    cost: Prices<'a>,
     near: &'a [Vec<u32>],
     /// Stops whose surroundings have changed.
     queue: VecDeque<u32>,
@@ -28,6 +29,7 @@ pub(super) struct Search<'a> {
 impl<'a> Search<'a> {
     pub fn new(tour: Tour, cost: &'a dyn Fn(u32, u32) -> f64, near: &'a [Vec<u32>]) -> Self {
         let queued = vec![false; tour.len()];
+        let cost = Prices::new(cost, tour.len());
         Self { tour, cost, near, queue: VecDeque::new(), queued, log: Vec::new() }
     }
 
@@ -61,8 +63,8 @@ impl<'a> Search<'a> {
         let [a, b, c, d] = [p, p + 1, q, q + 1].map(|at| self.tour.stop_around(at));
         let (e, f) = (self.tour.stop_around(r), self.tour.stop_around(r + 1));
         // a [b..c] [d..e] f becomes a [d..e] [b..c] f.
-        let before = (self.cost)(a, b) + (self.cost)(c, d) + (self.cost)(e, f);
-        let after = (self.cost)(a, d) + (self.cost)(e, b) + (self.cost)(c, f);
+        let before = self.cost.of(a, b) + self.cost.of(c, d) + self.cost.of(e, f);
+        let after = self.cost.of(a, d) + self.cost.of(e, b) + self.cost.of(c, f);
         self.swap_ways(a, [b, c], [d, e]);
         for stop in [a, b, c, d, e, f] {
             self.push(stop);
@@ -152,13 +154,13 @@ impl<'a> Search<'a> {
             return 0.0;
         }
         let end = self.ahead(base, backwards);
-        let opened = gained + (self.cost)(base, end);
+        let opened = gained + self.cost.of(base, end);
         let breadth = BREADTH.get(level).copied().unwrap_or(1);
         for (next, beyond, rest) in self.candidates(base, end, backwards, opened, breadth) {
             let mark = self.log.len();
             self.turn(end, beyond, backwards);
             touched.extend([end, next, beyond]);
-            let closed = rest - (self.cost)(base, beyond);
+            let closed = rest - self.cost.of(base, beyond);
             if closed > HAIR {
                 let more = self.deepen_from(base, backwards, level + 1, closed, touched);
                 return more.max(closed);
@@ -197,7 +199,7 @@ impl<'a> Search<'a> {
     fn candidates(&self, base: u32, end: u32, backwards: bool, opened: f64, breadth: usize) -> Vec<(u32, u32, f64)> {
         let mut found = Vec::with_capacity(8);
         for &next in self.near.get(end as usize).into_iter().flatten() {
-            let joined = opened - (self.cost)(end, next);
+            let joined = opened - self.cost.of(end, next);
             if joined <= HAIR {
                 break;
             }
@@ -205,7 +207,7 @@ impl<'a> Search<'a> {
                 continue;
             }
             let beyond = self.ahead(next, !backwards);
-            found.push((next, beyond, joined + (self.cost)(next, beyond)));
+            found.push((next, beyond, joined + self.cost.of(next, beyond)));
         }
         found.sort_by(|a, b| b.2.total_cmp(&a.2));
         found.truncate(breadth);
@@ -234,10 +236,10 @@ impl<'a> Search<'a> {
         if before == after || before == last || after == first {
             return 0.0;
         }
-        let freed = (self.cost)(before, first) + (self.cost)(last, after) - (self.cost)(before, after);
+        let freed = self.cost.of(before, first) + self.cost.of(last, after) - self.cost.of(before, after);
         let other_end = if end == first { last } else { first };
         for &next in self.near.get(end as usize).into_iter().flatten() {
-            let joined = (self.cost)(end, next);
+            let joined = self.cost.of(end, next);
             if joined >= freed - HAIR {
                 break;
             }
@@ -250,7 +252,7 @@ impl<'a> Search<'a> {
                     continue;
                 }
                 let far = if next == left { right } else { left };
-                let gain = freed + (self.cost)(left, right) - joined - (self.cost)(other_end, far);
+                let gain = freed + self.cost.of(left, right) - joined - self.cost.of(other_end, far);
                 if gain > HAIR {
                     let turned = (next == left) == (end == last);
                     self.carry([before, first, last, after], [left, right], turned);

@@ -4,6 +4,7 @@ mod bound;
 mod dice;
 mod local;
 mod near;
+mod prices;
 mod sequence;
 mod tour;
 
