@@ -7,7 +7,7 @@
 
 use lastply::job::{Machine, RapidStyle};
 use lastply::motion::Limits;
-use lastply::tune::route::{KICKS_PER_PLACE, lower_bound_near, neighbours, tour, tour_cost};
+use lastply::tune::route::{kicks, lower_bound_near, neighbours, tour, tour_cost};
 use lastply::units::MmPerMin;
 use std::time::Instant;
 
@@ -45,7 +45,7 @@ fn main() {
         };
         let start = Instant::now();
         let near = neighbours(&places, 8, &cost);
-        let order = tour(count, &cost, &near, KICKS_PER_PLACE * count);
+        let order = tour(count, &cost, &near, kicks(count));
         let ordered = start.elapsed();
         let total = tour_cost(&order, &cost);
         let start = Instant::now();

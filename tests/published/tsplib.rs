@@ -4,9 +4,7 @@
 //! The instances are not part of this project. The folder that `LASTPLY_TSPLIB` names must hold `tsp/*.tsp` and
 //! `sop/*.sop`; without it these checks say that they did not run, and the exact ones below still do.
 
-use lastply::tune::route::{
-    KICKS_PER_PLACE, Precedence, lower_bound, lower_bound_near, neighbours, sequence, tour, tour_cost,
-};
+use lastply::tune::route::{Precedence, kicks, lower_bound, lower_bound_near, neighbours, sequence, tour, tour_cost};
 use std::fs;
 use std::path::PathBuf;
 
@@ -66,7 +64,7 @@ fn tours_come_near_the_published_optima() {
         let places = places(&fs::read_to_string(folder.join(format!("tsp/{name}.tsp"))).unwrap());
         let cost = euclid(&places);
         let near = neighbours(&places, 8, &cost);
-        let order = tour(places.len(), &cost, &near, KICKS_PER_PLACE * places.len());
+        let order = tour(places.len(), &cost, &near, kicks(places.len()));
         let mut seen = order.clone();
         seen.sort_unstable();
         assert!(seen.iter().copied().eq(0..places.len() as u32), "{name}: not a tour");
@@ -121,7 +119,7 @@ fn a_bound_from_near_places_holds_for_many() {
         (ax - bx).hypot(ay - by)
     };
     let near = neighbours(&places, 8, &cost);
-    let order = tour(places.len(), &cost, &near, KICKS_PER_PLACE * places.len());
+    let order = tour(places.len(), &cost, &near, kicks(places.len()));
     let bound = lower_bound_near(places.len(), &cost, &near, tour_cost(&order, &cost));
     assert!((143.0..=144.0 + 1e-6).contains(&bound), "{bound}");
 }
@@ -163,7 +161,7 @@ fn small_tours_are_the_shortest() {
             (ax - bx).abs().max(1.5 * (ay - by).abs())
         };
         let near = neighbours(&places, 8, &cost);
-        let order = tour(places.len(), &cost, &near, KICKS_PER_PLACE * places.len());
+        let order = tour(places.len(), &cost, &near, kicks(places.len()));
         let (found, shortest) = (tour_cost(&order, &cost), exact(places.len(), &cost));
         assert!((found - shortest).abs() < 1e-6, "seed {seed}: {found} instead of {shortest}");
         assert!(lower_bound(places.len(), &cost, found) <= shortest + 1e-6);

@@ -2,7 +2,7 @@
 
 use super::stops::Row;
 use super::travel::{Spot, Travel};
-use crate::tune::route::{KICKS_PER_PLACE, Precedence, lower_bound_near, neighbours, sequence, tour};
+use crate::tune::route::{Precedence, kicks, lower_bound_near, neighbours, sequence, tour};
 use std::collections::BTreeMap;
 
 /// Nearest places looked at from each place.
@@ -154,7 +154,7 @@ impl<'a> Path<'a> {
         let count = self.spots.len();
         let (start, end) = (count as u32, count as u32 + 1);
         let cost = |a: u32, b: u32| self.cost(a, b, JOINED);
-        let mut order = tour(count + 2, &cost, near, KICKS_PER_PLACE * count);
+        let mut order = tour(count + 2, &cost, near, kicks(count));
         let at = order.iter().position(|place| *place == start).unwrap_or(0);
         order.rotate_left(at);
         if order.get(1) == Some(&end) {
