@@ -58,17 +58,13 @@ fn holes(run: &Run, task: &Task<'_>) -> Outcome {
             let holes = counted(row.stops.len(), "hole");
             (task.progress)(&format!("order: row {} of {}, {holes}", number + 1, rows.len()));
         }
-        match Sorted::of(row, run, task) {
+        match Sorted::of(row, run, task, false) {
             Ok(Some(new)) => sorted.push(new),
             Ok(None) => {}
             Err(why) => outcome.left.push(Left { what: row_name(row, run), why }),
         }
     }
-    let (proved, refused) = prove(run, task, sorted);
-    outcome.left.extend(refused);
-    outcome.changes = proved.iter().map(|row| row.change(run.units)).collect();
-    outcome.next = (!proved.is_empty()).then(|| replay(run, task, &proved));
-    outcome
+    settle(run, task, sorted, &|refused| refused.with_last_kept(run, task), outcome)
 }
 
 /// Keeps the tool low between the holes of each row, in their present order.
@@ -85,7 +81,18 @@ pub(super) fn lower(run: &Run, task: &Task<'_>) -> Outcome {
             }
         }
     }
-    let (proved, refused) = prove(run, task, lowered);
+    settle(run, task, lowered, &|_| None, outcome)
+}
+
+/// Takes up those rows whose new text holds.
+fn settle<'a>(
+    run: &Run,
+    task: &Task<'_>,
+    rows: Vec<Sorted<'a>>,
+    other: Other<'_, 'a>,
+    mut outcome: Outcome,
+) -> Outcome {
+    let (proved, refused) = prove(run, task, rows, other);
     outcome.left.extend(refused);
     outcome.changes = proved.iter().map(|row| row.change(run.units)).collect();
     outcome.next = (!proved.is_empty()).then(|| replay(run, task, &proved));
@@ -147,34 +154,44 @@ fn tool_of(row: &Row, run: &Run) -> u32 {
     hole.and_then(|hole| run.survey.recipe_of(hole)).map_or(0, |recipe| recipe.tool)
 }
 
-/// A row in its new order, with its text; a second text keeps the last stop last.
+/// A row in its new order, with its text.
 struct Sorted<'a> {
     row: &'a Row,
     tool: u32,
     name: String,
-    texts: Vec<(Solved, Vec<u8>)>,
+    solved: Solved,
+    text: Vec<u8>,
+    /// Whether the last stop stayed last: what follows the row may lean on it.
+    last_stays: bool,
     /// How low the tool now stays between holes, where that is what changed.
     lowered: Option<f64>,
 }
 
+/// Another text for a row whose first one did not hold.
+type Other<'f, 'a> = &'f dyn Fn(&Sorted<'a>) -> Option<Sorted<'a>>;
+
 impl<'a> Sorted<'a> {
     /// The row in a quicker order; `None` when there is none worth a change.
-    fn of(row: &'a Row, run: &Run, task: &Task<'_>) -> Result<Option<Self>, String> {
+    fn of(row: &'a Row, run: &Run, task: &Task<'_>, last_stays: bool) -> Result<Option<Self>, String> {
         let tool = tool_of(row, run);
         let travel = Travel::new(task.job, tool)?;
         let spots = spots(row, false);
         let style = Style::learn(run.main(), run.units == UnitSystem::Metric, Some(&task.job.machine));
         let writer = Writer { row, spots: &spots, travel: &travel, bytes: run.main(), style: &style };
-        let mut texts = Vec::new();
-        for last_stays in [false, true] {
-            let solved = solve(row, &spots, &travel, last_stays)?;
-            if solved.seconds.1 < solved.seconds.0 - WORTH {
-                let text = writer.text(&solved.order)?;
-                texts.push((solved, text));
-            }
+        let solved = solve(row, &spots, &travel, last_stays)?;
+        if solved.seconds.1 >= solved.seconds.0 - WORTH {
+            return Ok(None);
         }
-        texts.reverse();
-        Ok((!texts.is_empty()).then(|| Self { row, tool, name: row_name(row, run), texts, lowered: None }))
+        let text = writer.text(&solved.order)?;
+        Ok(Some(Self { row, tool, name: row_name(row, run), solved, text, last_stays, lowered: None }))
+    }
+
+    /// The row in the quickest order that keeps its last stop last; `None` when it is that already, or none is worth it.
+    fn with_last_kept(&self, run: &Run, task: &Task<'_>) -> Option<Self> {
+        if self.last_stays {
+            return None;
+        }
+        Self::of(self.row, run, task, true).ok().flatten()
     }
 
     /// The row as it is, with the tool left as low as each hole is begun, but for hops over what stands in the way.
@@ -196,20 +213,13 @@ impl<'a> Sorted<'a> {
         }
         let text = writer.text(&order)?;
         let lowest = then.iter().copied().fold(f64::INFINITY, f64::min);
-        let texts = vec![(Solved { order, seconds, bound: None }, text)];
+        let solved = Solved { order, seconds, bound: None };
         let name = row_name(row, run).replacen("order of", "height between", 1);
-        Ok(Some(Self { row, tool, name, texts, lowered: Some(lowest) }))
-    }
-
-    fn text(&self) -> &[u8] {
-        self.texts.last().map_or(&[], |(_, text)| text)
+        Ok(Some(Self { row, tool, name, solved, text, last_stays: true, lowered: Some(lowest) }))
     }
 
     fn change(&self, units: UnitSystem) -> Change {
-        let Some((solved, _)) = self.texts.last() else {
-            return Change { tool: Some(self.tool), holes: 0, what: String::new(), why: Vec::new(), gain: None };
-        };
-        let (before, after) = solved.seconds;
+        let (before, after) = self.solved.seconds;
         let seconds = |value: f64| format!("{} s", trimmed(value, 1));
         if let Some(lowest) = self.lowered {
             let height = units.coordinate('Z', Millimetres(lowest));
@@ -223,7 +233,7 @@ impl<'a> Sorted<'a> {
         }
         let mut why =
             vec!["least rapid time, by the machine's rates and accelerations, clamp hops included".to_owned()];
-        if let Some(bound) = solved.bound {
+        if let Some(bound) = self.solved.bound {
             let gap = if bound > 0.0 { 100.0 * (after / bound - 1.0) } else { 0.0 };
             let (bound, gap) = (seconds(bound), trimmed(gap, 1));
             why.push(format!(
@@ -247,28 +257,27 @@ fn spots(row: &Row, lower: bool) -> Vec<Spot> {
     row.stops.iter().map(|stop| Spot::of(stop, row_low, lower)).collect()
 }
 
-/// Those rows whose new order holds: all together, else one by one.
-fn prove<'a>(run: &Run, task: &Task<'_>, sorted: Vec<Sorted<'a>>) -> (Vec<Sorted<'a>>, Vec<Left>) {
+/// Those rows whose new text holds: all together, else one by one, each with another text where the first does not.
+fn prove<'a>(
+    run: &Run,
+    task: &Task<'_>,
+    sorted: Vec<Sorted<'a>>,
+    other: Other<'_, 'a>,
+) -> (Vec<Sorted<'a>>, Vec<Left>) {
     if sorted.is_empty() || proof::same_work(run, &replay(run, task, &sorted)).is_ok() {
         return (sorted, Vec::new());
     }
     let mut kept: Vec<Sorted<'a>> = Vec::new();
     let mut left = Vec::new();
     for row in sorted {
-        kept.push(row);
-        while let Some(tried) = kept.last()
-            && let Err(why) = proof::same_work(run, &replay(run, task, &kept))
-        {
-            let what = tried.name.clone();
-            let texts = kept.last_mut().map(|row| &mut row.texts);
-            let others = texts.is_some_and(|texts| {
-                texts.pop();
-                !texts.is_empty()
-            });
-            if !others {
-                kept.pop();
-                left.push(Left { what, why });
-                break;
+        let what = row.name.clone();
+        let mut next = Some(row);
+        while let Some(row) = next.take() {
+            kept.push(row);
+            let Err(why) = proof::same_work(run, &replay(run, task, &kept)) else { break };
+            next = kept.pop().and_then(|refused| other(&refused));
+            if next.is_none() {
+                left.push(Left { what: what.clone(), why });
             }
         }
     }
@@ -283,7 +292,7 @@ fn replay(run: &Run, task: &Task<'_>, rows: &[Sorted<'_>]) -> Run {
     for sorted in rows {
         let (start, end) = (sorted.row.span.start as usize, sorted.row.span.end as usize);
         text.extend_from_slice(bytes.get(at..start).unwrap_or_default());
-        text.extend_from_slice(sorted.text());
+        text.extend_from_slice(&sorted.text);
         at = end;
     }
     text.extend_from_slice(bytes.get(at..).unwrap_or_default());
