@@ -13,6 +13,8 @@ use std::time::Instant;
 
 /// Numbers of holes.
 const SIZES: [usize; 5] = [100, 300, 1000, 3000, 10_000];
+/// Rapid rate of each axis, mm/s.
+const RAPID: f64 = 400.0;
 /// Area for each hole, mm2.
 const ROOM: f64 = 400.0;
 
@@ -30,7 +32,7 @@ fn places(count: usize) -> Vec<[f64; 2]> {
 
 fn main() {
     let machine = Machine {
-        rapid: [Some(MmPerMin(24_000.0)); 3],
+        rapid: [Some(MmPerMin(60.0 * RAPID)); 3],
         acceleration: [Some(1.5); 3],
         rapid_style: Some(RapidStyle::Interpolated),
         ..Machine::default()
@@ -43,13 +45,17 @@ fn main() {
             let [[ax, ay], [bx, by]] = [a, b].map(|place| places.get(place as usize).copied().unwrap_or_default());
             limits.rapid_seconds([bx - ax, by - ay, 0.0]).unwrap_or(0.0)
         };
+        let least = |a: u32, b: u32| {
+            let [[ax, ay], [bx, by]] = [a, b].map(|place| places.get(place as usize).copied().unwrap_or_default());
+            (bx - ax).abs().max((by - ay).abs()) / RAPID
+        };
         let start = Instant::now();
         let near = neighbours(&places, 8, &cost);
         let order = tour(count, &cost, &near, kicks(count));
         let ordered = start.elapsed();
         let total = tour_cost(&order, &cost);
         let start = Instant::now();
-        let bound = lower_bound_near(count, &cost, &near, total);
+        let bound = lower_bound_near(count, &cost, &least, &near, total);
         println!(
             "{count:>8}{:>10.2} s{total:>12.1} s{bound:>12.1} s{:>8.2} %{:>10.2} s",
             ordered.as_secs_f64(),

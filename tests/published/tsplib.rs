@@ -69,7 +69,7 @@ fn tours_come_near_the_published_optima() {
         seen.sort_unstable();
         assert!(seen.iter().copied().eq(0..places.len() as u32), "{name}: not a tour");
         let length = tour_cost(&order, &cost);
-        let bound = lower_bound_near(places.len(), &cost, &near, length);
+        let bound = lower_bound_near(places.len(), &cost, &|_, _| 0.0, &near, length);
         let gap = 100.0 * (length / optimum - 1.0);
         eprintln!("{name}: {length} against {optimum}, {gap:.2} % above; lower bound {bound:.0}");
         assert!(length >= optimum && bound <= optimum, "{name}: better than the published optimum");
@@ -120,7 +120,7 @@ fn a_bound_from_near_places_holds_for_many() {
     };
     let near = neighbours(&places, 8, &cost);
     let order = tour(places.len(), &cost, &near, kicks(places.len()));
-    let bound = lower_bound_near(places.len(), &cost, &near, tour_cost(&order, &cost));
+    let bound = lower_bound_near(places.len(), &cost, &|_, _| 0.0, &near, tour_cost(&order, &cost));
     assert!((143.0..=144.0 + 1e-6).contains(&bound), "{bound}");
 }
 

@@ -30,12 +30,7 @@ struct Path<'a> {
     travel: &'a Travel<'a>,
     from: Spot,
     to: Option<Spot>,
-    /// Costs of all pairs, row by row; empty where there are too many to keep.
-    table: Vec<f64>,
 }
-
-/// Places up to which the costs of all pairs are kept: 18 MB.
-const KEPT: usize = 1500;
 
 /// The quickest order found; `last_stays` keeps the last stop last.
 ///
@@ -47,7 +42,7 @@ pub(super) fn solve(row: &Row, spots: &[Spot], travel: &Travel<'_>, last_stays: 
     let to = row.next.map(|at| Spot { at, ..*last });
     let free = if last_stays { spots.len() - 1 } else { spots.len() };
     let inner = spots.get(..free).unwrap_or_default();
-    let path = Path::new(inner, travel, from, if last_stays { Some(*last) } else { to });
+    let path = Path { spots: inner, travel, from, to: if last_stays { Some(*last) } else { to } };
     let as_it_is: Vec<usize> = (0..free).collect();
     let twice = twice(inner);
     let (mut order, bound) = if twice.is_empty() {
@@ -84,22 +79,6 @@ fn twice(spots: &[Spot]) -> Vec<(usize, usize)> {
 }
 
 impl<'a> Path<'a> {
-    fn new(spots: &'a [Spot], travel: &'a Travel<'a>, from: Spot, to: Option<Spot>) -> Self {
-        let mut path = Self { spots, travel, from, to, table: Vec::new() };
-        let size = spots.len() + 2;
-        if size <= KEPT {
-            let mut table = vec![0.0; size * size];
-            for (a, b) in (0..size).flat_map(|a| (a + 1..size).map(move |b| (a, b))) {
-                let cost = path.plain(a, b);
-                for at in [a * size + b, b * size + a] {
-                    table.get_mut(at).into_iter().for_each(|slot| *slot = cost);
-                }
-            }
-            path.table = table;
-        }
-        path
-    }
-
     fn spot(&self, index: usize) -> Option<&Spot> {
         self.spots.get(index)
     }
@@ -107,10 +86,8 @@ impl<'a> Path<'a> {
     /// Cost between two places of the tour: the stops, then the start, then the end. Ways between an end and a stop cost
     /// `joined` more.
     fn cost(&self, a: u32, b: u32, joined: f64) -> f64 {
-        let count = self.spots.len();
-        let (a, b) = (a as usize, b as usize);
-        let kept = self.table.get(a * (count + 2) + b).copied();
-        let plain = kept.unwrap_or_else(|| self.plain(a.min(b), a.max(b)));
+        let count = self.spots.len() as u32;
+        let plain = self.plain(a.min(b) as usize, a.max(b) as usize);
         if (a < count) == (b < count) { plain } else { plain + joined }
     }
 
@@ -122,6 +99,12 @@ impl<'a> Path<'a> {
             (Some(a), None) => self.to.as_ref().map_or(0.0, |to| self.travel.cost(a, to)),
             _ => 0.0,
         }
+    }
+
+    /// What the way between two stops takes at least; 0 at the ends.
+    fn least(&self, a: u32, b: u32) -> f64 {
+        let ends = self.spot(a as usize).zip(self.spot(b as usize));
+        ends.map_or(0.0, |(a, b)| self.travel.least(a, b))
     }
 
     fn seconds(&self, order: &[usize]) -> f64 {
@@ -166,17 +149,21 @@ impl<'a> Path<'a> {
 
     fn bound(&self, order: &[usize], near: &[Vec<u32>]) -> f64 {
         let cost = |a: u32, b: u32| self.cost(a, b, 0.0);
-        lower_bound_near(self.spots.len() + 2, &cost, near, self.seconds(order))
+        let least = |a: u32, b: u32| self.least(a, b);
+        lower_bound_near(self.spots.len() + 2, &cost, &least, near, self.seconds(order))
     }
 
     fn sequence(&self, twice: &[(usize, usize)]) -> Result<Vec<usize>, String> {
         let count = self.spots.len();
+        let size = count + 2;
         // The start comes before all, the end behind all.
         let mut pairs: Vec<(usize, usize)> = twice.to_vec();
         pairs.extend((0..count).flat_map(|stop| [(count, stop), (stop, count + 1)]));
-        let order = Precedence::new(count + 2, &pairs).map_err(|_| "its places come before themselves".to_owned())?;
-        let cost = |a: usize, b: usize| self.cost(a as u32, b as u32, 0.0);
-        let found = sequence(count + 2, &cost, &order, ROUNDS);
+        let order = Precedence::new(size, &pairs).map_err(|_| "its places come before themselves".to_owned())?;
+        let pairs = (0..size).flat_map(|a| (0..size).map(move |b| (a, b)));
+        let table: Vec<f64> = pairs.map(|(a, b)| self.cost(a as u32, b as u32, 0.0)).collect();
+        let cost = |a: usize, b: usize| table.get(a * size + b).copied().unwrap_or(0.0);
+        let found = sequence(size, &cost, &order, ROUNDS);
         Ok(found.into_iter().filter(|place| *place < count).collect())
     }
 }

@@ -81,6 +81,12 @@ impl<'a> Travel<'a> {
         rates.map(|(rate, way)| rate.map_or(0.0, |rate| 60.0 * way.abs() / rate.0)).fold(0.0, f64::max)
     }
 
+    /// Seconds below which no way between two spots stays: its longest axis at full rate.
+    pub(super) fn least(&self, a: &Spot, b: &Spot) -> f64 {
+        let axes = self.job.machine.rapid.iter().zip(a.at.iter().zip(&b.at));
+        axes.map(|(rate, (a, b))| rate.map_or(0.0, |rate| 60.0 * (b - a).abs() / rate.0)).fold(0.0, f64::max)
+    }
+
     /// Seconds from one spot to another.
     pub(super) fn cost(&self, a: &Spot, b: &Spot) -> f64 {
         let ([ax, ay], [bx, by]) = (a.at, b.at);

@@ -17,20 +17,28 @@ pub fn lower_bound(count: usize, cost: &dyn Fn(u32, u32) -> f64, upper: f64) -> 
     if count < 3 {
         return upper;
     }
+    let unknown = |_, _| f64::NEG_INFINITY;
     let rounds = (WORK / (count * count)).clamp(8, 400);
-    ascend(count, rounds, upper, &|weights| Some(one_tree(count, cost, weights))).0.min(upper)
+    ascend(count, rounds, upper, &|weights| Some(one_tree(count, cost, &unknown, weights))).0.min(upper)
 }
 
 /// The same for many places: weights are found on the graph of `near` places, then one tree over all pairs with these
-/// weights gives a bound that holds.
+/// weights gives a bound that holds. `least` is quick and never above `cost`, which need not be asked for where even that
+/// is too much.
 #[must_use]
-pub fn lower_bound_near(count: usize, cost: &dyn Fn(u32, u32) -> f64, near: &[Vec<u32>], upper: f64) -> f64 {
+pub fn lower_bound_near(
+    count: usize,
+    cost: &dyn Fn(u32, u32) -> f64,
+    least: &dyn Fn(u32, u32) -> f64,
+    near: &[Vec<u32>],
+    upper: f64,
+) -> f64 {
     if count <= FEW {
         return lower_bound(count, cost, upper);
     }
     let graph = Graph::of(count, cost, near);
     let (_, weights) = ascend(count, ROUNDS, upper, &|weights| graph.one_tree(weights));
-    let bound = one_tree(count, cost, &weights).cost - 2.0 * weights.iter().sum::<f64>();
+    let bound = one_tree(count, cost, least, &weights).cost - 2.0 * weights.iter().sum::<f64>();
     bound.clamp(0.0, upper)
 }
 
@@ -157,31 +165,33 @@ struct Tree {
 }
 
 /// The cheapest spanning tree of places 1.. by Prim's method, and the two cheapest edges of place 0.
-fn one_tree(count: usize, cost: &dyn Fn(u32, u32) -> f64, weights: &[f64]) -> Tree {
-    let weighted = |a: usize, b: usize| {
-        let plain = cost(u32::try_from(a).unwrap_or(0), u32::try_from(b).unwrap_or(0));
-        plain + weights.get(a).copied().unwrap_or(0.0) + weights.get(b).copied().unwrap_or(0.0)
-    };
+fn one_tree(count: usize, cost: &dyn Fn(u32, u32) -> f64, least: &dyn Fn(u32, u32) -> f64, weights: &[f64]) -> Tree {
+    let place = |index: usize| u32::try_from(index).unwrap_or(0);
+    let weight = |index: usize| weights.get(index).copied().unwrap_or(0.0);
+    let weighted = |a: usize, b: usize| cost(place(a), place(b)) + weight(a) + weight(b);
+    let least = |a: usize, b: usize| least(place(a), place(b)) + weight(a) + weight(b);
     let mut tree = Tree { cost: 0.0, degree: vec![0.0; count] };
     let mut reach: Vec<(f64, usize)> = vec![(f64::INFINITY, 0); count];
     let mut open: Vec<usize> = (2..count).collect();
     let mut at = 1;
     while !open.is_empty() {
         let mut nearest = 0;
-        let mut least = f64::INFINITY;
+        let mut cheapest = f64::INFINITY;
         for (index, place) in open.iter().enumerate() {
             let Some(slot) = reach.get_mut(*place) else { continue };
-            let distance = weighted(at, *place);
-            if distance < slot.0 {
-                *slot = (distance, at);
+            if least(at, *place) < slot.0 {
+                let distance = weighted(at, *place);
+                if distance < slot.0 {
+                    *slot = (distance, at);
+                }
             }
-            if slot.0 < least {
-                (least, nearest) = (slot.0, index);
+            if slot.0 < cheapest {
+                (cheapest, nearest) = (slot.0, index);
             }
         }
         let place = open.swap_remove(nearest);
         let from = reach.get(place).map_or(0, |slot| slot.1);
-        tree.join(from, place, least);
+        tree.join(from, place, cheapest);
         at = place;
     }
     let mut edges: Vec<(f64, usize)> = (1..count).map(|place| (weighted(0, place), place)).collect();

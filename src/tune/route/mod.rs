@@ -35,13 +35,23 @@ pub fn tour(count: usize, cost: &dyn Fn(u32, u32) -> f64, near: &[Vec<u32>], kic
     if count < 5 {
         return start;
     }
-    let mut search = Search::new(Tour::new(start), cost, near);
+    let mut numbers = vec![0; count];
+    for (number, place) in (0_u32..).zip(&start) {
+        numbers.get_mut(*place as usize).into_iter().for_each(|slot| *slot = number);
+    }
+    // Numbered as the first tour runs, places that lie near each other lie near each other in memory too.
+    let number = |place: u32| numbers.get(place as usize).copied().unwrap_or(0);
+    let listed = |place: &u32| near.get(*place as usize).into_iter().flatten().map(|place| number(*place)).collect();
+    let near: Vec<Vec<u32>> = start.iter().map(listed).collect();
+    let place = |number: u32| start.get(number as usize).copied().unwrap_or(0);
+    let cost = |a: u32, b: u32| cost(place(a), place(b));
+    let mut search = Search::new(Tour::new((0_u32..).take(count).collect()), &cost, &near);
     search.settle_all();
     let mut dice = Dice::new(count as u64);
     for _ in 0..kicks {
         search.kick(&mut dice);
     }
-    search.into_order()
+    search.into_order().into_iter().map(place).collect()
 }
 
 /// Cost of a closed tour.

@@ -74,6 +74,12 @@ impl Tour {
         if b >= a { b - a + 1 } else { b + self.len() - a + 1 }
     }
 
+    /// Number of stops that a reversal of the way from `a` on to `b`, or from `b` on to `a`, moves.
+    pub fn turned(&self, a: u32, b: u32, against: bool) -> usize {
+        let count = if self.backwards == against { self.span(a, b) } else { self.span(b, a) };
+        count.min(self.len() - count)
+    }
+
     /// Whether `b` comes on the way from `a` on to `c`.
     pub fn between(&self, a: u32, b: u32, c: u32) -> bool {
         let (a, c) = if self.backwards { (c, a) } else { (a, c) };
