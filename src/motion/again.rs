@@ -79,29 +79,21 @@ impl<O: Observer> Runner<'_, O> {
 
 #[cfg(test)]
 mod tests {
-    use crate::job::{DwellUnit, FeedMemory, InverseTime, Machine, NumberInput};
+    use crate::motion::tests::{declared, run_with};
     use crate::motion::{Dialect, Moves, Settings, ToolTable, run};
     use crate::program::ProgramGraph;
     use crate::source::{NoLibrary, Source};
-    use crate::units::Millimetres;
     use proptest::prelude::*;
 
-    /// Every move of some blocks, each with `end` behind it, without lines' positions in the text.
-    fn moves(blocks: &[&str], end: &str) -> Vec<String> {
-        let machine = Machine {
-            dwell_unit: Some(DwellUnit::Seconds),
-            peck_clearance: Some(Millimetres(0.2)),
-            peck_back_off: Some(Millimetres(0.2)),
-            number_input: Some(NumberInput::Decimal),
-            feed_memory: Some(FeedMemory::Shared),
-            inverse_time: Some(InverseTime::PerMinute),
-            ..Machine::default()
-        };
-        let settings = Settings::new(Dialect::shop(), Some(&machine));
+    /// Every move and every fault of some blocks, each with `end` behind it, without lines' positions in the text.
+    fn moves(dialect: &'static str, blocks: &[&str], end: &str) -> Vec<String> {
+        let dialect = Dialect::named(dialect).unwrap();
+        let settings = Settings::new(dialect, Some(&declared()));
         let head = ["G21 G17 G90 G94 G54", "T1 M6", "G0 G43 H1 X0. Y0. Z50.", "S3000 M3"];
         let text: String = head.iter().chain(blocks).map(|block| format!("{block}{end}\n")).collect();
+        let mut rows: Vec<String> =
+            run_with(&settings, &text).faults.iter().map(|fault| format!("{fault:?}")).collect();
         let programs = ProgramGraph::read(Source::new("case.nc", text), &NoLibrary, &settings.lexis());
-        let mut rows = Vec::new();
         let mut watch = Moves::new(&programs, |row| rows.push(format!("{row:?}")));
         run(&programs, &settings, &ToolTable::default(), &mut watch);
         rows
@@ -109,7 +101,7 @@ mod tests {
 
     #[test]
     fn a_level_stated_alone_holds_from_the_next_row_on() {
-        let rows = moves(&["G99 G81 X1. Z-5. R2. F100.", "X2.", "X3.", "R4.", "X4."], "");
+        let rows = moves("shop", &["G99 G81 X1. Z-5. R2. F100.", "X2.", "X3.", "R4.", "X4."], "");
         assert!(rows.last().is_some_and(|row| row.contains("Some(4.0), Some(0.0), Some(4.0)")), "{rows:#?}");
     }
 
@@ -149,7 +141,9 @@ mod tests {
     proptest! {
         #[test]
         fn rows_do_what_lines_with_a_comment_do(blocks in prop::collection::vec(prop::sample::select(&BLOCKS[..]), 1..40)) {
-            prop_assert_eq!(moves(&blocks, ""), moves(&blocks, " (hole)"));
+            for dialect in ["shop", "rs274-ngc"] {
+                prop_assert_eq!(moves(dialect, &blocks, ""), moves(dialect, &blocks, " (hole)"));
+            }
         }
     }
 }

@@ -6,11 +6,12 @@ use crate::program::ProgramGraph;
 use crate::source::{NoLibrary, Source};
 use crate::units::{Millimetres, trimmed};
 
+/// What a program does, in short words.
 #[derive(Default)]
-struct Words {
+pub(super) struct Words {
     moves: Vec<String>,
     feeds: Vec<Option<f64>>,
-    faults: Vec<FaultKind>,
+    pub faults: Vec<FaultKind>,
 }
 
 impl Observer for Words {
@@ -39,7 +40,8 @@ impl Observer for Words {
     }
 }
 
-fn declared() -> Machine {
+/// A machine that leaves no doubt how its words are read.
+pub(super) fn declared() -> Machine {
     Machine {
         dwell_unit: Some(DwellUnit::Seconds),
         peck_clearance: Some(Millimetres(0.2)),
@@ -55,7 +57,7 @@ fn run_on(machine: &Machine, text: &str) -> Words {
     run_with(&Settings::new(Dialect::shop(), Some(machine)), text)
 }
 
-fn run_with(settings: &Settings, text: &str) -> Words {
+pub(super) fn run_with(settings: &Settings, text: &str) -> Words {
     let graph = ProgramGraph::read(Source::new("case.nc", text), &NoLibrary, &settings.lexis());
     let mut words = Words::default();
     run(&graph, settings, &ToolTable::default(), &mut words);

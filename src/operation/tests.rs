@@ -1,18 +1,12 @@
 //! Whole programs through the state machine and the recogniser.
 
-use super::watched::{self, PLATE};
+use super::watched::{self, DRILL, PLATE};
 use super::{Contact, Hole, Origin, Recipe, Stroke, StrokeKind, Survey, ToolUse, Watcher};
 use crate::motion::{BlockRef, CycleCode, CyclePart, MotionFault, SpindleSense, Step, StepKind};
 use proptest::prelude::*;
 
-/// Tools beside the plate.
+/// Tools beside the drill.
 const TOOLS: &str = r#"
-[tool.1]
-kind = "twist-drill"
-diameter = 6.0
-edges = 2
-point = 118
-
 [tool.2]
 kind = "reamer"
 diameter = 6.1
@@ -66,7 +60,7 @@ impl Watcher for Log {
 
 /// Runs a program with the job, or without any.
 fn watch(with_job: bool, program: &str) -> (Survey, Log) {
-    let job = with_job.then(|| watched::job(&format!("{PLATE}{TOOLS}")));
+    let job = with_job.then(|| watched::job(&format!("{PLATE}{DRILL}{TOOLS}")));
     let (survey, log) = watched::watch(job.as_ref(), program, Log::default());
     assert_eq!(survey.holes.len(), survey.earlier.len());
     assert_eq!(survey.recipes.len(), log.holes.iter().filter(|(_, new)| *new).count());

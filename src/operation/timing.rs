@@ -276,12 +276,12 @@ mod tests {
     use crate::job::Machine;
     use crate::motion::Times;
     use crate::operation::Survey;
-    use crate::operation::watched::{self, PLATE};
+    use crate::operation::watched::{self, DRILL, PLATE};
     use crate::units::{MmPerMin, Seconds};
 
     /// What a program takes on the machine that `change` makes of one with 1 m/s2 and 12 m/min on every axis.
     fn survey(program: &str, change: impl Fn(&mut Machine)) -> Survey {
-        let mut job = watched::job(&format!("{PLATE}{TOOLS}"));
+        let mut job = watched::job(&format!("{PLATE}{DRILL}{ROUTER}"));
         job.machine.acceleration = [Some(1.0); 3];
         job.machine.rapid = [Some(MmPerMin(12_000.0)); 3];
         change(&mut job.machine);
@@ -298,13 +298,7 @@ mod tests {
         assert!((value - expected).abs() < 1e-9, "{value} is not {expected}");
     }
 
-    const TOOLS: &str = r#"
-[tool.1]
-kind = "twist-drill"
-diameter = 6.0
-edges = 2
-point = 118
-
+    const ROUTER: &str = r#"
 [tool.2]
 kind = "router"
 diameter = 4.0

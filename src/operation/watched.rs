@@ -34,6 +34,16 @@ number_input = "decimal"
 layers = [{ material = "carbon-tape", plies = 48, ply = 0.125 }]
 "#;
 
+/// A drill of 6 mm as tool 1.
+pub(super) const DRILL: &str = r#"
+[tool.1]
+kind = "twist-drill"
+diameter = 6.0
+edges = 2
+point = 118
+stick_out = 40.0
+"#;
+
 /// The job of some text.
 #[track_caller]
 pub(super) fn job(text: &str) -> Job {

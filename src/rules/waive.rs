@@ -227,6 +227,8 @@ fn verdict(used: &WaiverUse, waiver: &Waiver, units: UnitSystem) -> Option<(&'st
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diagnostic::{Bound, Quantity, Severity};
+    use crate::source::{SourceId, Span};
 
     fn waiver(bound: f64, unit: &str) -> Waiver {
         Waiver {
@@ -244,6 +246,55 @@ mod tests {
             effectivity: String::new(),
             reference: String::new(),
         }
+    }
+
+    /// An exit fed at 0.05 mm/rev where 0.03 is the most, at two places kept one by one and 40 only counted.
+    fn finding(places: &[Place], more_places: u64) -> Finding {
+        Finding {
+            rule: "exit-feed-high",
+            severity: Severity::Error,
+            status: Status::Open,
+            message: String::new(),
+            why: Vec::new(),
+            advice: None,
+            measured: Some(Quantity { value: 0.05, unit: "mm/rev" }),
+            limit: Some(Bound { quantity: Quantity { value: 0.03, unit: "mm/rev" }, origin: "house value".to_owned() }),
+            job_entry: None,
+            places: places.to_vec(),
+            more_places,
+            related: Vec::new(),
+            remedy: None,
+        }
+    }
+
+    fn split(finding: Finding, waiver: Waiver) -> (Vec<(Status, usize, u64)>, usize) {
+        let job = Job { waivers: vec![waiver], ..Job::default() };
+        let (parts, uses) = apply(vec![finding], &job, &Drawing::default(), None);
+        let parts = parts.into_iter().map(|part| (part.status, part.places.len(), part.more_places)).collect();
+        (parts, uses.iter().map(|used| used.places).sum())
+    }
+
+    fn at(tool: u32) -> Place {
+        Place { source: SourceId::default(), span: Span::new(tool, tool + 1), tool: Some(tool), hole: None }
+    }
+
+    #[test]
+    fn places_only_counted_are_covered_by_a_waiver_for_all_and_by_no_other() {
+        let places = [at(11), at(12)];
+        let waived = || Status::Waived("WV-1".to_owned());
+        let all = split(finding(&places, 40), waiver(0.06, "mm/rev"));
+        assert_eq!(all, (vec![(waived(), 2, 40)], 2));
+        let one_tool = Waiver { tools: vec![11], ..waiver(0.06, "mm/rev") };
+        let one = split(finding(&places, 40), one_tool.clone());
+        assert_eq!(one, (vec![(waived(), 1, 0), (Status::Open, 1, 40)], 1));
+        // With no kept place left, what was only counted still stands.
+        let counted = split(finding(&places[..1], 40), one_tool);
+        assert_eq!(counted, (vec![(waived(), 1, 0), (Status::Open, 0, 40)], 1));
+    }
+
+    #[test]
+    fn a_finding_without_a_place_stands() {
+        assert_eq!(split(finding(&[], 0), waiver(0.06, "mm/rev")), (vec![(Status::Open, 0, 0)], 0));
     }
 
     #[test]

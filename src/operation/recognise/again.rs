@@ -67,7 +67,7 @@ fn heights(call: &CycleCall) -> (f64, f64) {
 mod tests {
     use crate::job::{Job, Zone, ZoneKind, ZoneShape};
     use crate::motion::{BlockRef, ModalState, MotionFault, Step};
-    use crate::operation::watched::{self, PLATE};
+    use crate::operation::watched::{self, DRILL, PLATE};
     use crate::operation::{Contact, Survey, ToolUse, Watcher};
     use crate::units::{Millimetres, MmPerMin};
     use proptest::prelude::*;
@@ -89,18 +89,9 @@ mod tests {
         fn block(&mut self, _: BlockRef, _: bool) {}
     }
 
-    const TOOL: &str = r#"
-[tool.1]
-kind = "twist-drill"
-diameter = 6.0
-edges = 2
-point = 118
-stick_out = 40.0
-"#;
-
     /// A plate with a post on it.
     fn job() -> Job {
-        let mut job = watched::job(&format!("{PLATE}{TOOL}"));
+        let mut job = watched::job(&format!("{PLATE}{DRILL}"));
         job.machine.rapid = [Some(MmPerMin(12_000.0)); 3];
         let shape = ZoneShape::Cylinder { at: (Millimetres(155.0), Millimetres(5.0)), diameter: Millimetres(10.0) };
         let (id, kind) = ("P1".to_owned(), ZoneKind::Post);
