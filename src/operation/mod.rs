@@ -44,5 +44,6 @@ pub use locate::hole_word_span;
 pub use point::{Point, lip, point_key, point_length};
 pub use recognise::{Recogniser, Watcher};
 pub use restart::{Inherited, Restart, Restarts, restarts};
+pub(crate) use stock::Wanted;
 pub use survey::{LayerLength, Survey, ToolUse};
 pub use through::Stages;

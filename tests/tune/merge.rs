@@ -57,6 +57,52 @@ fn passes_stay_where_one_would_break_a_limit_or_a_limit_is_not_known() {
     assert!(suggested(&aside, &trim_job(|job| job)).1.is_empty());
 }
 
+/// The panel with so much raw material round it, mm.
+fn panel(margin: &str) -> Job {
+    trim_job(|job| job.replace("raw_margin = 10", &format!("raw_margin = {margin}")))
+}
+
+#[test]
+fn passes_side_by_side_are_one_where_the_whole_width_keeps_its_limits() {
+    let program = passes(&[(106.0, -7.0, 2160), (105.0, -7.0, 2160)]);
+    let (tuned, found) = suggested(&program, &panel("3"));
+    assert!(tuned.diff().is_empty(), "{}", text(&tuned));
+    let [one] = found.as_slice() else { panic!("{found:?}") };
+    assert!(one.tool == 2 && one.what.contains("2 cuts side by side over 20"), "{one:?}");
+    let why = one.why.join("\n");
+    for words in ["7 mm deep, flutes 22 mm", "laminate.panel.trim.tooth_ceiling", "laminate.panel.trim.tooth_floor"] {
+        assert!(why.contains(words), "{words} in {why}");
+    }
+    // 208 mm of the first pass at 36 mm/s.
+    assert!(one.seconds.is_some_and(|seconds| (5.5..6.5).contains(&seconds)), "{one:?}");
+}
+
+#[test]
+fn passes_round_the_outline_are_one_too() {
+    let ring = |out: f64| {
+        let (left, right, low, high) = (-out, 200.0 + out, -out, 100.0 + out);
+        format!(
+            "G0 X{left} Y-20\nG0 Z-7\nG1 Y{low} F2160\nG1 Y{high}\nG1 X{right}\nG1 Y{low}\nG1 X{left}\nG1 X-20\nG0 Z5\n"
+        )
+    };
+    let head = "G21 G90 G94 G17 G40 G49 G80 G54\nT2 M6\nS10000 M3 M7\nG0 G43 H2 X-20 Y-20 Z5\n";
+    let program = format!("{head}{}{}M30\n", ring(6.0), ring(5.0));
+    let (_, found) = suggested(&program, &panel("3"));
+    let [one] = found.as_slice() else { panic!("{found:?}") };
+    assert!(one.what.contains("2 cuts side by side over 6"), "{one:?}");
+}
+
+#[test]
+fn passes_side_by_side_stay_where_one_would_be_a_slot_or_they_run_against_each_other() {
+    let beside = passes(&[(106.0, -7.0, 2160), (105.0, -7.0, 2160)]);
+    assert_eq!(suggested(&beside, &panel("8")).1.len(), 1);
+    assert!(suggested(&beside, &panel("10")).1.is_empty(), "the whole width of the cutter");
+    let against = beside.replacen("G0 X-20 Y106\nG0 Z-7\nG1 X220", "G0 X220 Y106\nG0 Z-7\nG1 X-20", 1);
+    assert!(suggested(&against, &panel("3")).1.is_empty(), "one climbs, the other does not");
+    let shallow = beside.replacen("G0 Z-7\n", "G0 Z-3\n", 1);
+    assert!(suggested(&shallow, &panel("3")).1.is_empty(), "not equally deep");
+}
+
 /// A pilot of 3 mm and the drill of 6 mm behind it, at two places.
 fn piloted(feed: &str) -> String {
     let head = HEAD.replace("T6", "T14").replace("H6", "H14");

@@ -17,7 +17,7 @@ mod wanted;
 mod way;
 
 pub(super) use engagement::Engaged;
-pub(super) use wanted::Wanted;
+pub(crate) use wanted::Wanted;
 
 use crate::job::{Job, ToolKind};
 use cells::Cells;

@@ -11,7 +11,7 @@ const SIDEWAYS: f64 = 0.5;
 
 /// Edges and zones of a job.
 #[derive(Debug, Default)]
-pub(in crate::operation) struct Wanted {
+pub(crate) struct Wanted {
     cells: Cells,
     /// Straight pieces of contours with the index of their edge, sorted by the cell they pass.
     pieces: Vec<(usize, Piece)>,

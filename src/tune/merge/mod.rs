@@ -2,9 +2,13 @@
 
 mod bore;
 mod trim;
+mod ways;
 
 use super::{Run, Task};
 use crate::units::trimmed;
+
+/// Heights, places and lengths closer than this are the same, mm: a house value.
+const SAME: f64 = 0.01;
 
 /// Two or more passes that one allowed pass would do.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,18 +1,15 @@
 //! Cuts along the same way, one deeper or farther in than the other, that one cut would do.
 
-use super::{Suggestion, kept};
+use super::ways::Ways;
+use super::{SAME, Suggestion, kept};
 use crate::job::{Job, Tool, ToolKind};
-use crate::motion::{BlockRef, CycleCall, Expand, ModalState, MotionFault, Observer, Step, StepKind};
 use crate::operation::{Cut, Stretch};
 use crate::process::chip::contact_angle;
 use crate::process::{CutReading, POST_ROUNDING, radial_engagement};
 use crate::tune::{Run, Task};
 use crate::units::{Degrees, Millimetres, UnitSystem};
 use std::collections::{BTreeMap, BTreeSet};
-use std::hash::{DefaultHasher, Hash, Hasher};
 
-/// Heights and lengths closer than this are the same, mm: a house value.
-const SAME: f64 = 0.01;
 /// Share by which the lengths of two passes side by side may differ: a house value.
 const BESIDE: f64 = 0.1;
 /// Engagement from which a compression router cuts a slot, as a share of its diameter: a house value.
@@ -28,10 +25,10 @@ struct Merged {
 /// Cuts that one cut would do: those one above the other, and of the others those side by side.
 pub(super) fn suggestions(run: &Run, task: &Task<'_>) -> Vec<Suggestion> {
     let cuts = &run.survey.cuts;
-    let prints = Prints::of(run, task);
+    let ways = Ways::of(run, task);
     let numbered = || cuts.iter().enumerate();
-    let same_way = numbered().filter_map(|(index, cut)| Some(((cut.tool, prints.of.get(index).copied()??), index)));
-    let same_edge = numbered().filter_map(|(index, cut)| Some(((cut.tool, cut.edge?), index)));
+    let same_way = numbered().filter_map(|(index, cut)| Some(((cut.tool, ways.print(index)?), index)));
+    let same_edge = numbered().filter_map(|(index, cut)| Some(((cut.tool, cut.edge.or(ways.beside(index))?), index)));
     let below = chains(same_way, |a, b| is_below(a, b, cuts)).into_iter().filter_map(|passes| deeper(passes, cuts));
     let beside = chains(same_edge, |a, b| is_beside(a, b, cuts));
     let beside = beside.into_iter().filter_map(|passes| wider(passes, cuts, task.job));
@@ -171,78 +168,4 @@ fn seconds(cut: &Cut) -> f64 {
         .iter()
         .filter_map(|stretch| Some(60.0 * stretch.length / stretch.feed.filter(|feed| *feed > 0.0)?));
     fed.sum()
-}
-
-/// For each cut a print of its way from above, the same whichever way round it is run.
-#[derive(Default)]
-struct Prints {
-    of: Vec<Option<u64>>,
-}
-
-/// Watches a run for the ways of its cuts.
-struct Scan<'a> {
-    cuts: &'a [Cut],
-    prints: Prints,
-    /// The first cut still to come, and those that are running, with whether their last block has begun.
-    next: usize,
-    open: Vec<(usize, bool)>,
-}
-
-impl Prints {
-    fn of(run: &Run, task: &Task<'_>) -> Self {
-        let cuts = &run.survey.cuts;
-        let mut scan = Scan { cuts, prints: Self { of: vec![None; cuts.len()] }, next: 0, open: Vec::new() };
-        if cuts.len() > 1 {
-            run.watch(task, &mut scan);
-        }
-        scan.prints
-    }
-}
-
-impl Scan<'_> {
-    /// Opens the cuts that begin with a block and closes those whose last has passed.
-    fn turn(&mut self, block: BlockRef) {
-        let cuts = self.cuts;
-        self.open.retain(|(cut, ends)| !ends || cuts.get(*cut).is_some_and(|cut| cut.last == block));
-        while cuts.get(self.next).is_some_and(|cut| cut.first == block) {
-            self.open.push((self.next, false));
-            self.next += 1;
-        }
-        for (cut, ends) in &mut self.open {
-            *ends |= cuts.get(*cut).is_some_and(|cut| cut.last == block);
-        }
-    }
-}
-
-impl Observer for Scan<'_> {
-    fn step(&mut self, step: &Step<'_>) {
-        let arc = match step.kind {
-            StepKind::Line => None,
-            StepKind::ArcCw(arc) | StepKind::ArcCcw(arc) => Some(arc.centre),
-            _ => return,
-        };
-        self.turn(step.block);
-        let (Some([ax, ay, _]), Some([bx, by, _])) = (step.from.point(), step.to.point()) else { return };
-        let grain = |[x, y]: [f64; 2]| [x, y].map(|value| libm::round(value / SAME) as i64);
-        let mut ends = [grain([ax, ay]), grain([bx, by])];
-        ends.sort_unstable();
-        let centre = arc.map(|[x, y, _]| grain([x, y]));
-        if centre.is_none() && ends.first() == ends.last() {
-            return;
-        }
-        // Fixed keys: the same way gives the same print in every run.
-        let mut hasher = DefaultHasher::new();
-        (ends, centre).hash(&mut hasher);
-        let print = hasher.finish();
-        for (cut, _) in &self.open {
-            let slot = self.prints.of.get_mut(*cut);
-            slot.into_iter().for_each(|slot| *slot = Some(slot.unwrap_or(0).wrapping_add(print)));
-        }
-    }
-
-    fn cycle(&mut self, _call: &CycleCall, _block: BlockRef, _state: &ModalState) -> Expand {
-        Expand::Done
-    }
-
-    fn fault(&mut self, _fault: MotionFault) {}
 }
