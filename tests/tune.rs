@@ -198,6 +198,17 @@ fn holes_written_move_by_move_move_as_one() {
 }
 
 #[test]
+fn a_row_in_the_quickest_order_stays_and_says_how_far_from_the_best_it_can_be() {
+    let job = plate_job(|job| job);
+    let program = format!("{HEAD}N60 G99 G81 X20. Y20. Z-8.303 R2. F191.\nN70 X40.\nN80 X60.\nN90 G80\nN100 M30\n");
+    let tuned = tuned(program.as_bytes(), &job, &[Part::Order]);
+    assert!(tuned.diff().is_empty(), "{}", text(&tuned));
+    let [left] = tuned.steps[0].left.as_slice() else { panic!("{:?}", tuned.steps[0].left) };
+    assert_eq!(left.what, "order of 3 holes with T6");
+    assert_eq!(left.why, "no quicker one was found; by the 1-tree bound this one is within 0 % of the best");
+}
+
+#[test]
 fn what_cannot_be_moved_safely_stays_with_its_reason() {
     let job = plate_job(|job| job);
     let row = "N60 G99 G81 X20. Y20. Z-8.303 R2. F191.\nN70 X300.\nN80 X40.\nN90 X280.\nN100 G80\n";

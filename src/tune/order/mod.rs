@@ -3,25 +3,19 @@
 mod proof;
 mod scan;
 mod solve;
+mod sorted;
 mod stops;
 mod tools;
 pub(super) mod travel;
 mod write;
 
-use super::{Change, Left, Outcome, Run, Task, counted};
-use crate::patch::Style;
+use super::{Left, Outcome, Run, Task, counted};
 use crate::source::{Source, SourceId};
 use crate::syntax::{Block, Blocks, Lexis};
-use crate::units::{Millimetres, UnitSystem, trimmed};
 use scan::Scan;
-use solve::{Solved, solve};
+use sorted::{Sorted, height_between, order_of};
 use std::collections::{BTreeMap, BTreeSet};
 use stops::{Row, rows};
-use travel::{Spot, Travel};
-use write::Writer;
-
-/// Seconds a row must gain before its order is changed: a house value.
-const WORTH: f64 = 0.05;
 
 /// Holes of a row that take long enough to say so.
 const LONG: usize = 300;
@@ -59,9 +53,8 @@ fn holes(run: &Run, task: &Task<'_>) -> Outcome {
             (task.progress)(&format!("order: row {} of {}, {holes}", number + 1, rows.len()));
         }
         match Sorted::of(row, run, task, false) {
-            Ok(Some(new)) => sorted.push(new),
-            Ok(None) => {}
-            Err(why) => outcome.left.push(Left { what: row_name(row, run), why }),
+            Ok(new) => sorted.push(new),
+            Err(why) => outcome.left.push(Left { what: order_of(row, run), why }),
         }
     }
     settle(run, task, sorted, &|refused| refused.with_last_kept(run, task), outcome)
@@ -76,9 +69,7 @@ pub(super) fn lower(run: &Run, task: &Task<'_>) -> Outcome {
         match Sorted::low(row, run, task) {
             Ok(Some(new)) => lowered.push(new),
             Ok(None) => {}
-            Err(why) => {
-                outcome.left.push(Left { what: row_name(row, run).replacen("order of", "height between", 1), why });
-            }
+            Err(why) => outcome.left.push(Left { what: height_between(row, run), why }),
         }
     }
     settle(run, task, lowered, &|_| None, outcome)
@@ -145,117 +136,8 @@ fn alone(run: &Run, rows: &[Row]) -> Vec<Left> {
     left.into_iter().map(named).collect()
 }
 
-fn row_name(row: &Row, run: &Run) -> String {
-    format!("order of {} with T{}", counted(row.stops.len(), "hole"), tool_of(row, run))
-}
-
-fn tool_of(row: &Row, run: &Run) -> u32 {
-    let hole = row.stops.first().and_then(|stop| run.survey.holes.get(stop.hole as usize));
-    hole.and_then(|hole| run.survey.recipe_of(hole)).map_or(0, |recipe| recipe.tool)
-}
-
-/// A row in its new order, with its text.
-struct Sorted<'a> {
-    row: &'a Row,
-    tool: u32,
-    name: String,
-    solved: Solved,
-    text: Vec<u8>,
-    /// Whether the last stop stayed last: what follows the row may lean on it.
-    last_stays: bool,
-    /// How low the tool now stays between holes, where that is what changed.
-    lowered: Option<f64>,
-}
-
 /// Another text for a row whose first one did not hold.
 type Other<'f, 'a> = &'f dyn Fn(&Sorted<'a>) -> Option<Sorted<'a>>;
-
-impl<'a> Sorted<'a> {
-    /// The row in a quicker order; `None` when there is none worth a change.
-    fn of(row: &'a Row, run: &Run, task: &Task<'_>, last_stays: bool) -> Result<Option<Self>, String> {
-        let tool = tool_of(row, run);
-        let travel = Travel::new(task.job, tool)?;
-        let spots = spots(row, false);
-        let style = Style::learn(run.main(), run.units == UnitSystem::Metric, Some(&task.job.machine));
-        let writer = Writer { row, spots: &spots, travel: &travel, bytes: run.main(), style: &style };
-        let solved = solve(row, &spots, &travel, last_stays)?;
-        if solved.seconds.1 >= solved.seconds.0 - WORTH {
-            return Ok(None);
-        }
-        let text = writer.text(&solved.order)?;
-        Ok(Some(Self { row, tool, name: row_name(row, run), solved, text, last_stays, lowered: None }))
-    }
-
-    /// The row in the quickest order that keeps its last stop last; `None` when it is that already, or none is worth it.
-    fn with_last_kept(&self, run: &Run, task: &Task<'_>) -> Option<Self> {
-        if self.last_stays {
-            return None;
-        }
-        Self::of(self.row, run, task, true).ok().flatten()
-    }
-
-    /// The row as it is, with the tool left as low as each hole is begun, but for hops over what stands in the way.
-    fn low(row: &'a Row, run: &Run, task: &Task<'_>) -> Result<Option<Self>, String> {
-        let tool = tool_of(row, run);
-        let travel = Travel::new(task.job, tool)?;
-        if !travel.knows_fixture() {
-            return Err("`fixture.zones` is not given: what stands between the holes is not known".to_owned());
-        }
-        let spots = spots(row, true);
-        let style = Style::learn(run.main(), run.units == UnitSystem::Metric, Some(&task.job.machine));
-        let writer = Writer { row, spots: &spots, travel: &travel, bytes: run.main(), style: &style };
-        let order: Vec<usize> = (0..row.stops.len()).collect();
-        let now: Vec<f64> = row.stops.iter().map(|stop| stop.leave).collect();
-        let then: Vec<f64> = order.iter().map(|place| writer.leave(&order, *place)).collect();
-        let seconds = (travel.between(&row.stops, &now), travel.between(&row.stops, &then));
-        if seconds.1 > seconds.0 - WORTH {
-            return Ok(None);
-        }
-        let text = writer.text(&order)?;
-        let lowest = then.iter().copied().fold(f64::INFINITY, f64::min);
-        let solved = Solved { order, seconds, bound: None };
-        let name = row_name(row, run).replacen("order of", "height between", 1);
-        Ok(Some(Self { row, tool, name, solved, text, last_stays: true, lowered: Some(lowest) }))
-    }
-
-    fn change(&self, units: UnitSystem) -> Change {
-        let (before, after) = self.solved.seconds;
-        let seconds = |value: f64| format!("{} s", trimmed(value, 1));
-        if let Some(lowest) = self.lowered {
-            let height = units.coordinate('Z', Millimetres(lowest));
-            return Change {
-                tool: Some(self.tool),
-                holes: self.row.stops.len(),
-                what: format!("the tool stays at {height} between holes but for hops"),
-                why: vec!["no zone of the job file's fixture stands between there; hops clear the rest".to_owned()],
-                gain: Some(before - after),
-            };
-        }
-        let mut why =
-            vec!["least rapid time, by the machine's rates and accelerations, clamp hops included".to_owned()];
-        if let Some(bound) = self.solved.bound {
-            let gap = if bound > 0.0 { 100.0 * (after / bound - 1.0) } else { 0.0 };
-            let (bound, gap) = (seconds(bound), trimmed(gap, 1));
-            why.push(format!(
-                "no order takes less than {bound} (1-tree bound): this one is within {gap} % of the best"
-            ));
-        }
-        Change {
-            tool: Some(self.tool),
-            holes: self.row.stops.len(),
-            what: format!("travel between holes {} becomes {}", seconds(before), seconds(after)),
-            why,
-            gain: Some(before - after),
-        }
-    }
-}
-
-/// The row's stops as travel sees them: left as low as the row goes already, or as low as each is begun.
-fn spots(row: &Row, lower: bool) -> Vec<Spot> {
-    let inner = row.stops.split_last().map(|(_, inner)| inner).unwrap_or_default();
-    let row_low = inner.iter().map(|stop| stop.leave).fold(f64::INFINITY, f64::min);
-    row.stops.iter().map(|stop| Spot::of(stop, row_low, lower)).collect()
-}
 
 /// Those rows whose new text holds: all together, else one by one, each with another text where the first does not.
 fn prove<'a>(

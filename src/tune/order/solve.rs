@@ -3,6 +3,7 @@
 use super::stops::Row;
 use super::travel::{Spot, Travel};
 use crate::tune::route::{Precedence, kicks, lower_bound_near, neighbours, sequence, tour};
+use crate::units::trimmed;
 use std::collections::BTreeMap;
 
 /// Nearest places looked at from each place.
@@ -22,6 +23,15 @@ pub(super) struct Solved {
     pub seconds: (f64, f64),
     /// Seconds that no order can go below; none where some place is visited twice.
     pub bound: Option<f64>,
+}
+
+impl Solved {
+    /// How far the order can be from the best, in per cent of the bound.
+    pub fn within(&self) -> Option<String> {
+        let bound = self.bound?;
+        let gap = if bound > 0.0 { 100.0 * (self.seconds.1 / bound - 1.0) } else { 0.0 };
+        Some(format!("{} %", trimmed(gap, 1)))
+    }
 }
 
 /// The path through a row's spots, with its two ends.
