@@ -3,12 +3,14 @@
 mod cuts;
 mod links;
 mod merge;
+mod order;
 mod speeds;
 
 use crate::published::patch_tools::tools_give;
 use lastply::check::{Options, check};
 use lastply::diagnostic::Status;
 use lastply::job::{Job, NoFiles};
+use lastply::operation::{Cut, StrokeKind};
 use lastply::render::{Look, tune_report};
 use lastply::source::{NoLibrary, Source};
 use lastply::tune::{Part, Run, Task, Tuned, operations, tune};
@@ -74,7 +76,33 @@ fn holds(tuned: &Tuned) {
         assert!(before.get(rule).is_some_and(|known| places <= *known), "{rule} at {places} places, before {before:?}");
     }
     assert!(tuned.after.seconds() <= tuned.before.seconds() + 1e-9);
-    assert_eq!(tuned.before.survey.holes.len(), tuned.after.survey.holes.len());
+    assert_eq!(holes(&tuned.before), holes(&tuned.after));
+    assert_eq!(cuts(&tuned.before), cuts(&tuned.after));
+}
+
+/// Where each hole is made, by which tool, how deep and with how long a dwell, in order of place.
+fn holes(run: &Run) -> Vec<String> {
+    let mut holes: Vec<String> = Vec::new();
+    for hole in &run.survey.holes {
+        let recipe = run.survey.recipe_of(hole).unwrap();
+        let dwells = recipe.strokes.iter().filter_map(|stroke| match stroke.kind {
+            StrokeKind::Dwell(seconds) => seconds,
+            _ => None,
+        });
+        let dwell: f64 = dwells.sum();
+        holes.push(format!("{:.3} {:.3} T{} to {:.3}, {dwell:.2} s", hole.x, hole.y, recipe.tool, recipe.bottom));
+    }
+    holes.sort_unstable();
+    holes
+}
+
+/// Each cut with its tool, depth, length and place.
+fn cuts(run: &Run) -> Vec<String> {
+    let cut = |cut: &Cut| {
+        let at = cut.stretches.first().map(|stretch| stretch.at);
+        format!("T{} to {:.3} over {:.2} at {at:.2?}", cut.tool, cut.lowest, cut.length)
+    };
+    run.survey.cuts.iter().map(cut).collect()
 }
 
 #[test]
@@ -313,6 +341,6 @@ fn precedences_that_contradict_each_other_are_named() {
     let tuned = tuned(program.as_bytes(), &job, &[Part::Order]);
     assert!(tuned.diff().is_empty());
     let said = tuned.steps[0].contradiction.as_deref().unwrap();
-    assert!(said.contains("T6 (stretch 1) before T9 (stretch 2) (they work at the same hole)"), "{said}");
-    assert!(said.contains("T9 (stretch 2) before T6 (stretch 1) (the job pins it)"), "{said}");
+    assert!(said.contains("T6 of line 3 before T9 of line 13 (they work at the same hole)"), "{said}");
+    assert!(said.contains("T9 of line 13 before T6 of line 3 (the job pins it)"), "{said}");
 }

@@ -36,6 +36,12 @@ pub fn run(args: &TuneArgs, streams: &mut Streams) -> Result<u8, Failure> {
     let parts: Vec<Part> =
         Part::ALL.into_iter().filter(|part| args.only.is_empty() || args.only.contains(part)).collect();
     let tuned = tune(source, &parts, &task);
+    if let Some(contradiction) = tuned.steps.iter().find_map(|step| step.contradiction.as_ref()) {
+        return Err(Failure::Unusable(format!(
+            "nothing was tuned: what must come first contradicts itself: {contradiction}; mend `tune.pin` in {}",
+            job.name
+        )));
+    }
     match args.format {
         TuneFormat::Diff => {
             streams.write_bytes(&tuned.diff());
@@ -46,9 +52,6 @@ pub fn run(args: &TuneArgs, streams: &mut Streams) -> Result<u8, Failure> {
     }
     if let Some(out) = &args.write {
         write::replace(out, tuned.text())?;
-    }
-    if let Some(contradiction) = tuned.steps.iter().find_map(|step| step.contradiction.as_ref()) {
-        return Err(Failure::Unusable(format!("what must come first contradicts itself: {contradiction}")));
     }
     let open = |severity| {
         move |finding: &crate::diagnostic::Finding| finding.status == Status::Open && finding.severity >= severity

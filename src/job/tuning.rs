@@ -28,7 +28,7 @@ impl Default for Tuning {
 }
 
 /// One entry of a pinned order.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Pinned {
     /// All that this tool does: `T6`.
     Tool(u32),
@@ -38,4 +38,15 @@ pub enum Pinned {
     Hole(String),
     /// One edge, by its id.
     Edge(String),
+}
+
+impl Pinned {
+    /// The entry as the job file writes it.
+    #[must_use]
+    pub fn name(&self) -> String {
+        match self {
+            Self::Tool(number) => format!("T{number}"),
+            Self::Group(id) | Self::Hole(id) | Self::Edge(id) => id.clone(),
+        }
+    }
 }

@@ -1,11 +1,16 @@
-//! What every change of text is held to: nothing new found, nothing slower, and each step of the tool as it was.
+//! What every change of text is held to: nothing new found, nothing slower; and the steps of the tool, to hold some to.
 
 use super::{Run, Task};
-use crate::diagnostic::Finding;
-use crate::motion::{BlockRef, CycleCall, Expand, ModalState, MotionFault, Observer, Pose, Step, StepKind};
+use crate::diagnostic::{Finding, Status};
+use crate::motion::{
+    BlockRef, CycleCall, Expand, LengthOffset, ModalState, MotionFault, Observer, Pose, Step, StepKind,
+};
 use std::collections::BTreeMap;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::mem::discriminant;
+
+/// Share by which a number may differ and still be the same.
+const ROUNDING: f64 = 1e-6;
 
 /// No rule finds more than it did, no check is lost, and the program takes no longer.
 ///
@@ -24,24 +29,38 @@ pub(super) fn nothing_worse(before: &Run, after: &Run) -> Result<(), String> {
     Ok(())
 }
 
-/// No rule finds more than it did.
+/// What a rule finds, waived or not: at how many places, and how far the worst is from its limit.
+#[derive(Default)]
+struct Found {
+    places: u64,
+    beyond: f64,
+}
+
+/// No rule finds more than it did, nor anything farther from its limit; a waiver of one place pays for no other.
 fn findings(before: &[Finding], after: &[Finding]) -> Result<(), String> {
-    let count = |findings: &[Finding]| {
-        let mut places: BTreeMap<&'static str, u64> = BTreeMap::new();
-        for finding in findings {
-            *places.entry(finding.rule).or_default() += (finding.places.len() as u64).max(1) + finding.more_places;
+    let (known, now) = (found(before), found(after));
+    let worse = now.iter().find(|(key, now)| {
+        known.get(*key).is_none_or(|known| now.places > known.places || now.beyond > known.beyond * (1.0 + ROUNDING))
+    });
+    let Some(((rule, waived), _)) = worse else { return Ok(()) };
+    let new = after.iter().rfind(|finding| (finding.rule, is_waived(finding)) == (*rule, *waived));
+    Err(format!("it would bring a new finding: {rule}: {}", new.map_or("", |new| new.message.as_str())))
+}
+
+fn found(findings: &[Finding]) -> BTreeMap<(&'static str, bool), Found> {
+    let mut all: BTreeMap<(&'static str, bool), Found> = BTreeMap::new();
+    for finding in findings {
+        let found = all.entry((finding.rule, is_waived(finding))).or_default();
+        found.places += (finding.places.len() as u64).max(1) + finding.more_places;
+        if let (Some(measured), Some(limit)) = (&finding.measured, &finding.limit) {
+            found.beyond = found.beyond.max((measured.value - limit.quantity.value).abs());
         }
-        places
-    };
-    let known = count(before);
-    let more = count(after).into_iter().find(|(rule, places)| known.get(rule).is_none_or(|known| places > known));
-    match more {
-        Some((rule, _)) => {
-            let new = after.iter().find(|finding| finding.rule == rule);
-            Err(format!("it would bring a new finding: {rule}: {}", new.map_or("", |new| new.message.as_str())))
-        }
-        None => Ok(()),
     }
+    all
+}
+
+fn is_waived(finding: &Finding) -> bool {
+    matches!(finding.status, Status::Waived(_))
 }
 
 /// Every step of a program, as prints of where it goes and of how.
@@ -81,10 +100,15 @@ fn place_of(pose: &Pose) -> ([u64; 3], [bool; 3]) {
     (pose.xyz.map(f64::to_bits), [0, 1, 2].map(|axis| pose.known.has(axis)))
 }
 
-fn modal(state: &ModalState) -> impl Hash {
+/// What the machine is set to during a step, as far as it changes what the step does.
+pub(super) fn modal(state: &ModalState) -> impl Hash {
     let senses = (discriminant(&state.spindle.value), discriminant(&state.path.value));
     let air = (state.mist.value, state.flood.value, state.extraction.value);
-    (state.tool.value, state.speed.value.map(f64::to_bits), senses, air)
+    let length = match state.length.value {
+        LengthOffset::Off => None,
+        LengthOffset::On { h, length } => Some((h, length.map(f64::to_bits))),
+    };
+    (state.tool.value, state.speed.value.map(f64::to_bits), senses, air, (state.work_offset.value, length))
 }
 
 impl Observer for Trail {
@@ -109,4 +133,40 @@ impl Observer for Trail {
     }
 
     fn fault(&mut self, _fault: MotionFault) {}
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::{Bound, Quantity, Severity};
+
+    /// A clamp passed at a height, over 22 mm.
+    fn hop(z: f64, status: Status) -> Finding {
+        let quantity = |value: f64| Quantity { value, unit: "mm" };
+        Finding {
+            rule: "hop-over-clamp",
+            severity: Severity::Error,
+            status,
+            measured: Some(quantity(z)),
+            limit: Some(Bound { quantity: quantity(22.0), origin: "job file".to_owned() }),
+            message: String::new(),
+            why: Vec::new(),
+            advice: None,
+            job_entry: None,
+            places: Vec::new(),
+            more_places: 0,
+            related: Vec::new(),
+            remedy: None,
+        }
+    }
+
+    #[test]
+    fn a_finding_pays_for_no_graver_one_and_a_waiver_for_no_open_one() {
+        let waived = || Status::Waived("WV-1".to_owned());
+        assert!(findings(&[hop(20.0, Status::Open)], &[hop(20.0, Status::Open)]).is_ok());
+        assert!(findings(&[hop(12.0, Status::Open)], &[hop(20.0, Status::Open)]).is_ok());
+        assert!(findings(&[hop(20.0, Status::Open)], &[hop(12.0, Status::Open)]).is_err());
+        assert!(findings(&[hop(20.0, waived())], &[hop(20.0, Status::Open)]).is_err());
+        assert!(findings(&[hop(20.0, waived())], &[]).is_ok());
+    }
 }

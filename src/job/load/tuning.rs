@@ -3,6 +3,8 @@
 use super::at::At;
 use super::reader::{Given, Reader};
 use crate::job::{Job, Limit, Pinned, Tuning};
+use petgraph::algo::has_path_connecting;
+use petgraph::graphmap::DiGraphMap;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -26,15 +28,37 @@ pub(super) fn tuning(raw: &TuneTable, job: &Job, reader: &mut Reader) -> Tuning 
     let margin = raw.margin.as_ref().and_then(|margin| reader.share("margin", margin));
     let stages = reader.count("stages", raw.stages.as_ref());
     let parts = reader.count("parts", raw.parts.as_ref());
-    let mut pins = Vec::new();
-    for order in raw.pin.iter().flatten() {
-        pins.push(order.iter().filter_map(|name| pinned(name, job, reader)).collect());
-    }
+    let pins: Vec<Vec<At<Pinned>>> = raw.pin.iter().flatten().map(|order| pinned_order(order, job, reader)).collect();
+    contradictions(&pins, reader);
+    let pins = pins.into_iter().map(|order| order.into_iter().map(|pin| pin.value).collect()).collect();
     Tuning {
         margin: margin.map_or(usual.margin, |share| Limit::new(share, reader.origin("margin", ""))),
         stages: stages.map_or(usual.stages, |count| Limit::new(count, reader.origin("stages", ""))),
         parts: parts.map_or(usual.parts, |count| Limit::new(count, reader.origin("parts", ""))),
         pins,
+    }
+}
+
+fn pinned_order(order: &[At<String>], job: &Job, reader: &mut Reader) -> Vec<At<Pinned>> {
+    let read = |name: &At<String>| Some(At { value: pinned(name, job, reader)?, span: name.span });
+    order.iter().filter_map(read).collect()
+}
+
+/// Reports every name that would have to come before itself.
+fn contradictions(pins: &[Vec<At<Pinned>>], reader: &mut Reader) {
+    let mut graph: DiGraphMap<&Pinned, ()> = DiGraphMap::new();
+    for (first, second) in pins.iter().flat_map(|order| order.iter().zip(order.iter().skip(1))) {
+        if has_path_connecting(&graph, &second.value, &first.value, None) {
+            let message = format!(
+                "`{}` puts `{}` before `{}`, and elsewhere the other way round: it would come before itself",
+                reader.key("pin"),
+                first.value.name(),
+                second.value.name()
+            );
+            reader.error(second.span, message, Some("take one of the two orders out".to_owned()));
+            continue;
+        }
+        graph.add_edge(&first.value, &second.value, ());
     }
 }
 

@@ -1,5 +1,6 @@
 //! The order of holes: rows of stops that may change places, the quickest way through each, and its text.
 
+mod pins;
 mod proof;
 mod scan;
 mod solve;
@@ -7,11 +8,13 @@ mod sorted;
 mod stops;
 mod tools;
 pub(super) mod travel;
+mod work;
 mod write;
 
 use super::{Left, Outcome, Run, Task, counted};
 use crate::source::{Source, SourceId};
 use crate::syntax::{Block, Blocks, Lexis};
+use pins::Pins;
 use scan::Scan;
 use sorted::{Sorted, height_between, order_of};
 use std::collections::{BTreeMap, BTreeSet};
@@ -20,10 +23,11 @@ use stops::{Row, rows};
 /// Holes of a row that take long enough to say so.
 const LONG: usize = 300;
 
-/// Changes tools as seldom as the work allows, then visits the holes of each row by least rapid time.
+/// Changes tools seldom, as far as the work allows, then visits the holes of each row by least rapid time.
 pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
     if jumps(run.main()) {
-        return holes(run, task);
+        let (what, why) = ("order of the holes".to_owned(), "the program jumps to block numbers".to_owned());
+        return Outcome { left: vec![Left { what, why }], ..Outcome::default() };
     }
     let tools = tools::tune(run, task);
     if tools.contradiction.is_some() {
@@ -39,12 +43,7 @@ pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
 /// Puts the holes of each row into the order with the least rapid time.
 fn holes(run: &Run, task: &Task<'_>) -> Outcome {
     let mut outcome = Outcome::default();
-    let what = || "order of the holes".to_owned();
-    if jumps(run.main()) {
-        outcome.left.push(Left { what: what(), why: "the program jumps to block numbers".to_owned() });
-        return outcome;
-    }
-    let rows = all_rows(run, task);
+    let (rows, pins) = (all_rows(run, task), Pins::of(run, task.job));
     outcome.left.extend(alone(run, &rows));
     let mut sorted = Vec::new();
     for (number, row) in rows.iter().enumerate() {
@@ -52,12 +51,12 @@ fn holes(run: &Run, task: &Task<'_>) -> Outcome {
             let holes = counted(row.stops.len(), "hole");
             (task.progress)(&format!("order: row {} of {}, {holes}", number + 1, rows.len()));
         }
-        match Sorted::of(row, run, task, false) {
+        match Sorted::of(row, &pins.within(row), run, task) {
             Ok(new) => sorted.push(new),
             Err(why) => outcome.left.push(Left { what: order_of(row, run), why }),
         }
     }
-    settle(run, task, sorted, &|refused| refused.with_last_kept(run, task), outcome)
+    settle(run, task, sorted, &|refused| refused.with_last_kept(&pins.within(refused.row), run, task), outcome)
 }
 
 /// Keeps the tool low between the holes of each row, in their present order.
@@ -125,7 +124,7 @@ fn alone(run: &Run, rows: &[Row]) -> Vec<Left> {
         let why = if called {
             "they are made in a subprogram"
         } else {
-            "something other than moves of one hole stands in their blocks or between them"
+            "something other than moves of one hole, or a comment, stands in their blocks or between them"
         };
         *left.entry((tool, why)).or_default() += 1;
     }
@@ -146,7 +145,7 @@ fn prove<'a>(
     sorted: Vec<Sorted<'a>>,
     other: Other<'_, 'a>,
 ) -> (Vec<Sorted<'a>>, Vec<Left>) {
-    if sorted.is_empty() || proof::same_work(run, &replay(run, task, &sorted)).is_ok() {
+    if sorted.is_empty() || proof::same_work(run, &replay(run, task, &sorted), task).is_ok() {
         return (sorted, Vec::new());
     }
     let mut kept: Vec<Sorted<'a>> = Vec::new();
@@ -156,7 +155,7 @@ fn prove<'a>(
         let mut next = Some(row);
         while let Some(row) = next.take() {
             kept.push(row);
-            let Err(why) = proof::same_work(run, &replay(run, task, &kept)) else { break };
+            let Err(why) = proof::same_work(run, &replay(run, task, &kept), task) else { break };
             next = kept.pop().and_then(|refused| other(&refused));
             if next.is_none() {
                 left.push(Left { what: what.clone(), why });

@@ -1,12 +1,13 @@
 //! The proof of another order: the same holes made in the same way, the same cuts, nothing new found, nothing slower.
 
-use crate::operation::{Recipe, StrokeKind, Survey};
-use crate::tune::Run;
+use super::work::Work;
+use crate::operation::{Cut, Recipe, Stroke, StrokeKind, Survey};
 use crate::tune::proof::nothing_worse;
+use crate::tune::{Run, Task};
 use std::collections::BTreeMap;
 
 /// A number as far as two texts can be told apart by it, 0.0001 mm or mm/min.
-fn grain(value: f64) -> i64 {
+pub(super) fn grain(value: f64) -> i64 {
     libm::round(value * 1e4) as i64
 }
 
@@ -14,9 +15,12 @@ fn grain(value: f64) -> i64 {
 ///
 /// # Errors
 /// With what differs.
-pub(super) fn same_work(before: &Run, after: &Run) -> Result<(), String> {
+pub(super) fn same_work(before: &Run, after: &Run, task: &Task<'_>) -> Result<(), String> {
     holes(&before.survey, &after.survey)?;
     cuts(&before.survey, &after.survey)?;
+    if Work::of(before, task) != Work::of(after, task) {
+        return Err("something would be fed, or waited for, in another way".to_owned());
+    }
     nothing_worse(before, after)
 }
 
@@ -52,9 +56,12 @@ fn by_place(survey: &Survey) -> BTreeMap<(i64, i64), Vec<&Recipe>> {
 fn made_alike(a: &Recipe, b: &Recipe) -> bool {
     let work = |recipe: &Recipe| {
         let inside = recipe.strokes.iter().filter(|stroke| stroke.kind != StrokeKind::Rapid);
-        let stroke = |stroke: &crate::operation::Stroke| {
+        let stroke = |stroke: &Stroke| {
             let ends = (grain(stroke.from), grain(stroke.to));
-            let dwell = matches!(stroke.kind, StrokeKind::Dwell(_));
+            let dwell = match stroke.kind {
+                StrokeKind::Dwell(seconds) => Some(seconds.map(grain)),
+                StrokeKind::Feed | StrokeKind::Rapid | StrokeKind::Spindle => None,
+            };
             (ends, stroke.feed.map(grain), stroke.speed.map(grain), stroke.sense, dwell)
         };
         inside.map(stroke).collect::<Vec<_>>()
@@ -66,7 +73,7 @@ fn made_alike(a: &Recipe, b: &Recipe) -> bool {
 
 /// The same cuts in the same order.
 fn cuts(before: &Survey, after: &Survey) -> Result<(), String> {
-    let cut = |cut: &crate::operation::Cut| (cut.tool, grain(cut.length));
+    let cut = |cut: &Cut| (cut.tool, cut.edge, grain(cut.length), grain(cut.lowest));
     if !before.cuts.iter().map(cut).eq(after.cuts.iter().map(cut)) {
         return Err("a cut would change".to_owned());
     }

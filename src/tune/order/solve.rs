@@ -10,18 +10,18 @@ use std::collections::BTreeMap;
 const NEAREST: usize = 8;
 /// More than the longest way takes, s: joins the two ends of a path into a tour that no better one avoids.
 const JOINED: f64 = 1e5;
-/// Most holes of a row in which some place is visited twice.
-const MOST_TWICE: usize = 150;
-/// Effort of a row in which some place is visited twice.
+/// Most holes of a row in which some come before others: a place visited twice, or what the job pins.
+const MOST_BOUND: usize = 150;
+/// Effort of such a row.
 const ROUNDS: usize = 400;
 
 /// A row in order.
 pub(super) struct Solved {
     /// Indices of the row's stops.
     pub order: Vec<usize>,
-    /// Seconds of travel before and after.
+    /// Seconds of travel before and after; as [`solve`] leaves them only those to the first stop and from the last.
     pub seconds: (f64, f64),
-    /// Seconds that no order can go below; none where some place is visited twice.
+    /// Seconds that no order can go below; none where some stops must come before others.
     pub bound: Option<f64>,
 }
 
@@ -30,7 +30,14 @@ impl Solved {
     pub fn within(&self) -> Option<String> {
         let bound = self.bound?;
         let gap = if bound > 0.0 { 100.0 * (self.seconds.1 / bound - 1.0) } else { 0.0 };
-        Some(format!("{} %", trimmed(gap, 1)))
+        Some(format!("{} %", trimmed(gap.max(0.0), 1)))
+    }
+
+    /// Why the row stays as it is.
+    pub fn stays(&self, pinned: bool) -> String {
+        let keeping = if pinned { " that keeps what the job pins" } else { "" };
+        let within = self.within().map(|gap| format!("; by the 1-tree bound this one is within {gap} of the best"));
+        format!("no quicker one{keeping} was found{}", within.unwrap_or_default())
     }
 }
 
@@ -42,37 +49,49 @@ struct Path<'a> {
     to: Option<Spot>,
 }
 
-/// The quickest order found; `last_stays` keeps the last stop last.
+/// The quickest order found that keeps the pairs of `pins`, the first before the second; `last_stays` keeps the last stop
+/// last.
 ///
 /// # Errors
 /// With the reason, when the row cannot be ordered.
-pub(super) fn solve(row: &Row, spots: &[Spot], travel: &Travel<'_>, last_stays: bool) -> Result<Solved, String> {
+pub(super) fn solve(
+    row: &Row,
+    spots: &[Spot],
+    travel: &Travel<'_>,
+    pins: &[(usize, usize)],
+    last_stays: bool,
+) -> Result<Solved, String> {
     let (Some(first), Some(last)) = (spots.first(), spots.last()) else { return Err("nothing to order".to_owned()) };
-    let from = row.from.map_or(*first, |[x, y, _]| Spot { at: [x, y], ..*first });
-    let to = row.next.map(|at| Spot { at, ..*last });
+    let from = row.from.map_or(*first, |[x, y, _]| Spot { at: row.placed([x, y]), ..*first });
+    let to = row.next.map(|at| Spot { at: row.placed(at), ..*last });
     let free = if last_stays { spots.len() - 1 } else { spots.len() };
     let inner = spots.get(..free).unwrap_or_default();
     let path = Path { spots: inner, travel, from, to: if last_stays { Some(*last) } else { to } };
     let as_it_is: Vec<usize> = (0..free).collect();
-    let twice = twice(inner);
-    let (mut order, bound) = if twice.is_empty() {
+    if pins.iter().any(|(first, second)| *first >= free || *second >= spots.len()) {
+        return Err("the job pins what stands last in it before others".to_owned());
+    }
+    let pinned = pins.iter().copied().filter(|(_, second)| *second < free);
+    let before: Vec<(usize, usize)> = twice(inner).into_iter().chain(pinned).collect();
+    let (mut order, bound) = if before.is_empty() {
         let near = path.near();
         let order = path.shortest(&near);
         let bound = path.bound(&order, &near);
         (order, Some(bound))
-    } else if free <= MOST_TWICE {
-        (path.sequence(&twice)?, None)
+    } else if free <= MOST_BOUND {
+        (path.sequence(&before)?, None)
     } else {
-        return Err("it visits places twice and has too many to order with that in mind".to_owned());
+        return Err("places visited twice or pinned are too many there to order with that in mind".to_owned());
     };
-    let (before, after) = (path.seconds(&as_it_is), path.seconds(&order));
-    if after >= before {
-        order = as_it_is;
+    let kept = before.iter().all(|(first, second)| first < second);
+    if kept && path.seconds(&order) >= path.seconds(&as_it_is) {
+        order.clone_from(&as_it_is);
     }
+    let seconds = (path.ends(&as_it_is, !last_stays), path.ends(&order, !last_stays));
     if last_stays {
         order.push(spots.len() - 1);
     }
-    Ok(Solved { order, seconds: (before, after.min(before)), bound })
+    Ok(Solved { order, seconds, bound })
 }
 
 /// Pairs of stops at one place, the earlier first.
@@ -104,7 +123,7 @@ impl<'a> Path<'a> {
     /// Cost between two places, the lower number first.
     fn plain(&self, a: usize, b: usize) -> f64 {
         match (self.spot(a), self.spot(b)) {
-            (Some(a), Some(b)) => self.travel.cost(a, b),
+            (Some(a), Some(b)) => self.travel.either_way(a, b),
             (Some(a), None) if b == self.spots.len() => self.travel.cost(&self.from, a),
             (Some(a), None) => self.to.as_ref().map_or(0.0, |to| self.travel.cost(a, to)),
             _ => 0.0,
@@ -125,6 +144,14 @@ impl<'a> Path<'a> {
             at = *spot;
         }
         sum + self.to.as_ref().map_or(0.0, |to| self.travel.cost(&at, to))
+    }
+
+    /// Seconds to the first stop, and from the last on where `on` says so.
+    fn ends(&self, order: &[usize], on: bool) -> f64 {
+        let [first, last] = [order.first(), order.last()].map(|index| index.and_then(|index| self.spot(*index)));
+        let to = self.to.as_ref().filter(|_| on);
+        first.map_or(0.0, |first| self.travel.cost(&self.from, first))
+            + last.zip(to).map_or(0.0, |(last, to)| self.travel.cost(last, to))
     }
 
     /// Likely successors of each place; the two ends know each other first.
@@ -163,13 +190,14 @@ impl<'a> Path<'a> {
         lower_bound_near(self.spots.len() + 2, &cost, &least, near, self.seconds(order))
     }
 
-    fn sequence(&self, twice: &[(usize, usize)]) -> Result<Vec<usize>, String> {
+    fn sequence(&self, before: &[(usize, usize)]) -> Result<Vec<usize>, String> {
         let count = self.spots.len();
         let size = count + 2;
         // The start comes before all, the end behind all.
-        let mut pairs: Vec<(usize, usize)> = twice.to_vec();
+        let mut pairs: Vec<(usize, usize)> = before.to_vec();
         pairs.extend((0..count).flat_map(|stop| [(count, stop), (stop, count + 1)]));
-        let order = Precedence::new(size, &pairs).map_err(|_| "its places come before themselves".to_owned())?;
+        let order =
+            Precedence::new(size, &pairs).map_err(|_| "what must come first there contradicts itself".to_owned())?;
         let pairs = (0..size).flat_map(|a| (0..size).map(move |b| (a, b)));
         let table: Vec<f64> = pairs.map(|(a, b)| self.cost(a as u32, b as u32, 0.0)).collect();
         let cost = |a: usize, b: usize| table.get(a * size + b).copied().unwrap_or(0.0);

@@ -1,8 +1,8 @@
 //! One row in its new order or at its new height, with its text and what that gains.
 
 use super::solve::{Solved, solve};
-use super::stops::Row;
-use super::travel::{Spot, Travel};
+use super::stops::{Row, Stop};
+use super::travel::{CLEAR, Spot, Travel};
 use super::write::Writer;
 use crate::patch::Style;
 use crate::tune::{Change, Run, Task, counted};
@@ -32,28 +32,35 @@ impl<'a> Sorted<'a> {
     ///
     /// # Errors
     /// With the reason, when there is none worth a change or the row cannot be ordered.
-    pub fn of(row: &'a Row, run: &Run, task: &Task<'_>, last_stays: bool) -> Result<Self, String> {
-        let tool = tool_of(row, run);
-        let travel = Travel::new(task.job, tool)?;
-        let spots = spots(row, false);
-        let style = Style::learn(run.main(), run.units == UnitSystem::Metric, Some(&task.job.machine));
-        let writer = Writer { row, spots: &spots, travel: &travel, bytes: run.main(), style: &style };
-        let solved = solve(row, &spots, &travel, last_stays)?;
-        if solved.seconds.1 >= solved.seconds.0 - WORTH {
-            let within =
-                solved.within().map(|gap| format!("; by the 1-tree bound this one is within {gap} of the best"));
-            return Err(format!("no quicker one was found{}", within.unwrap_or_default()));
-        }
-        let text = writer.text(&solved.order)?;
-        Ok(Self { row, tool, name: order_of(row, run), solved, text, last_stays, lowered: None })
+    pub fn of(row: &'a Row, pins: &[(usize, usize)], run: &Run, task: &Task<'_>) -> Result<Self, String> {
+        Self::with(row, pins, run, task, false)
     }
 
     /// The row in the quickest order that keeps its last stop last; `None` when it is that already, or none is worth it.
-    pub fn with_last_kept(&self, run: &Run, task: &Task<'_>) -> Option<Self> {
-        if self.last_stays {
-            return None;
+    pub fn with_last_kept(&self, pins: &[(usize, usize)], run: &Run, task: &Task<'_>) -> Option<Self> {
+        if self.last_stays { None } else { Self::with(self.row, pins, run, task, true).ok() }
+    }
+
+    fn with(
+        row: &'a Row,
+        pins: &[(usize, usize)],
+        run: &Run,
+        task: &Task<'_>,
+        last_stays: bool,
+    ) -> Result<Self, String> {
+        let (tool, travel) = travel(row, run, task)?;
+        let spots = spots(row, false);
+        let style = Style::learn(run.main(), run.units == UnitSystem::Metric, Some(&task.job.machine));
+        let writer = Writer { row, spots: &spots, travel: &travel, bytes: run.main(), style: &style };
+        let mut solved = solve(row, &spots, &travel, pins, last_stays)?;
+        let as_it_is: Vec<usize> = (0..row.stops.len()).collect();
+        solved.seconds.0 += between(&writer, &as_it_is, &|place| row.stops.get(place).map_or(0.0, |stop| stop.leave));
+        solved.seconds.1 += between(&writer, &solved.order, &|place| writer.leave(&solved.order, place));
+        if solved.order == as_it_is || solved.seconds.1 >= solved.seconds.0 - WORTH {
+            return Err(solved.stays(!pins.is_empty()));
         }
-        Self::of(self.row, run, task, true).ok()
+        let text = writer.text(&solved.order)?;
+        Ok(Self { row, tool, name: order_of(row, run), solved, text, last_stays, lowered: None })
     }
 
     /// The row as it is, with the tool left as low as each hole is begun, but for hops over what stands in the way; `None`
@@ -62,23 +69,19 @@ impl<'a> Sorted<'a> {
     /// # Errors
     /// With the reason, when it is not known how low the tool may go.
     pub fn low(row: &'a Row, run: &Run, task: &Task<'_>) -> Result<Option<Self>, String> {
-        let tool = tool_of(row, run);
-        let travel = Travel::new(task.job, tool)?;
-        if !travel.knows_fixture() {
-            return Err("`fixture.zones` is not given: what stands between the holes is not known".to_owned());
-        }
+        let (tool, travel) = travel(row, run, task)?;
         let spots = spots(row, true);
         let style = Style::learn(run.main(), run.units == UnitSystem::Metric, Some(&task.job.machine));
         let writer = Writer { row, spots: &spots, travel: &travel, bytes: run.main(), style: &style };
         let order: Vec<usize> = (0..row.stops.len()).collect();
-        let now: Vec<f64> = row.stops.iter().map(|stop| stop.leave).collect();
-        let then: Vec<f64> = order.iter().map(|place| writer.leave(&order, *place)).collect();
-        let seconds = (travel.between(&row.stops, &now), travel.between(&row.stops, &then));
+        let now = |place: usize| row.stops.get(place).map_or(0.0, |stop| stop.leave);
+        let then = |place: usize| writer.leave(&order, place);
+        let seconds = (between(&writer, &order, &now), between(&writer, &order, &then));
         if seconds.1 > seconds.0 - WORTH {
             return Ok(None);
         }
         let text = writer.text(&order)?;
-        let lowest = then.iter().copied().fold(f64::INFINITY, f64::min);
+        let lowest = (0..order.len()).map(then).fold(f64::INFINITY, f64::min);
         let solved = Solved { order, seconds, bound: None };
         let name = height_between(row, run);
         Ok(Some(Self { row, tool, name, solved, text, last_stays: true, lowered: Some(lowest) }))
@@ -93,7 +96,10 @@ impl<'a> Sorted<'a> {
                 tool: Some(self.tool),
                 holes: self.row.stops.len(),
                 what: format!("the tool stays at {height} between holes but for hops"),
-                why: vec!["no zone of the job file's fixture stands between there; hops clear the rest".to_owned()],
+                why: vec![format!(
+                    "no zone of the job file's fixture stands between there; hops clear the rest by {}, a house value",
+                    units.length(Millimetres(CLEAR))
+                )],
                 gain: Some(before - after),
             };
         }
@@ -113,6 +119,30 @@ impl<'a> Sorted<'a> {
             gain: Some(before - after),
         }
     }
+}
+
+/// How a row's tool travels.
+///
+/// # Errors
+/// With the reason, when it is not known what it may run into, how fast it goes, or a waiver speaks of its holes.
+fn travel<'t>(row: &Row, run: &Run, task: &Task<'t>) -> Result<(u32, Travel<'t>), String> {
+    let tool = tool_of(row, run);
+    let travel = Travel::new(task.job, tool)?;
+    if !travel.knows_fixture() {
+        return Err("`fixture.zones` is not given: what stands between the holes is not known".to_owned());
+    }
+    let holes: Vec<u32> = row.stops.iter().map(|stop| stop.hole).collect();
+    match run.waived(&holes) {
+        Some(id) => Err(format!("waiver {id} speaks of them")),
+        None => Ok((tool, travel)),
+    }
+}
+
+/// Seconds between stops in an order, left at those heights by their place in it.
+fn between(writer: &Writer<'_>, order: &[usize], leave: &dyn Fn(usize) -> f64) -> f64 {
+    let stops: Vec<&Stop> = order.iter().filter_map(|index| writer.row.stops.get(*index)).collect();
+    let leaves: Vec<f64> = (0..order.len()).map(leave).collect();
+    writer.travel.between(&stops, &leaves)
 }
 
 /// The row's stops as travel sees them: left as low as the row goes already, or as low as each is begun.

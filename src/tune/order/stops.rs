@@ -1,7 +1,7 @@
 //! The program cut into stops: blocks that together make one hole and may be moved together.
 
 use super::scan::{Now, Ran, Scan};
-use crate::motion::{CycleCall, Distance};
+use crate::motion::{CycleCall, CycleCode, Distance, MotionMode};
 use crate::operation::Survey;
 use crate::patch::number;
 use crate::source::{SourceId, Span};
@@ -11,14 +11,18 @@ use std::collections::BTreeMap;
 /// Blocks that make one hole.
 #[derive(Clone, Debug)]
 pub(super) struct Stop {
-    /// Its blocks, comments before them included.
+    /// Its blocks, empty lines before them included.
     pub lines: Vec<Line>,
     /// Index of its hole in the survey.
     pub hole: u32,
-    /// Where.
+    /// Where, as programmed.
     pub at: [f64; 2],
+    /// Where, counted from the first origin as the job counts.
+    pub place: [f64; 2],
     /// Height it begins to feed at.
     pub low: f64,
+    /// Height the rapid out of the hole begins at.
+    pub deep: f64,
     /// Height it leaves the tool at.
     pub leave: f64,
     /// Its cycle, for a hole made by one; else it is written move by move.
@@ -56,6 +60,17 @@ pub(super) struct Row {
     pub span: Span,
 }
 
+impl Row {
+    /// A place as programmed in this row, counted from the first origin.
+    pub fn placed(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        let shift = self.stops.first().map_or([0.0, 0.0], |stop| {
+            let ([x, y], [place_x, place_y]) = (stop.at, stop.place);
+            [place_x - x, place_y - y]
+        });
+        [x + shift[0], y + shift[1]]
+    }
+}
+
 /// Cuts the main program into rows of at least two stops.
 pub(super) fn rows(bytes: &[u8], scan: &Scan, survey: &Survey) -> Vec<Row> {
     let mut cutter = Cutter::new(bytes, survey);
@@ -72,6 +87,7 @@ pub(super) fn rows(bytes: &[u8], scan: &Scan, survey: &Survey) -> Vec<Row> {
 
 struct Cutter<'a> {
     bytes: &'a [u8],
+    survey: &'a Survey,
     /// First bytes of blocks with the holes they make.
     made: Vec<(u32, u32)>,
     rows: Vec<Row>,
@@ -80,7 +96,7 @@ struct Cutter<'a> {
     stops: Vec<Stop>,
     from: Option<[f64; 3]>,
     open: Option<Open>,
-    /// Comments that belong to the stop that follows.
+    /// Empty lines that belong to the stop that follows.
     leading: Vec<Line>,
     state: Option<Now>,
     typed: Typed,
@@ -97,12 +113,13 @@ struct Open {
 }
 
 impl<'a> Cutter<'a> {
-    fn new(bytes: &'a [u8], survey: &Survey) -> Self {
+    fn new(bytes: &'a [u8], survey: &'a Survey) -> Self {
         let main = (0..).zip(&survey.holes).filter(|(_, hole)| hole.source == SourceId::default());
         let mut made: Vec<(u32, u32)> = main.map(|(index, hole)| (hole.block, index)).collect();
         made.sort_unstable();
         Self {
             bytes,
+            survey,
             made,
             rows: Vec::new(),
             followed: 0,
@@ -140,11 +157,13 @@ impl<'a> Cutter<'a> {
         self.pass(ran);
     }
 
-    /// A comment: part of the stop it stands in, else of the next one.
+    /// A line without words: part of the stop it stands in, else of the next one. A comment between stops ends the row: it
+    /// may tell the operator what has to be done before the holes behind it.
     fn quiet(&mut self, line: Line) {
         match &mut self.open {
             Some(open) => open.lines.push(line),
-            None => self.leading.push(line),
+            None if line.block.comments.is_empty() => self.leading.push(line),
+            None => self.end(),
         }
     }
 
@@ -158,17 +177,30 @@ impl<'a> Cutter<'a> {
         self.state = ran.now.or(self.state);
         self.at = ran.to.or(self.at);
         let mut block = Block::default();
-        if Blocks::new(self.bytes, ran.block.span.start as usize, Lexis::default()).next(&mut block) {
-            for word in &block.words {
-                let letter = word.letter;
-                let kept = matches!(letter, b'X' | b'Y' | b'Z' | b'R' | b'Q' | b'P' | b'F')
-                    || (letter == b'G' && ran.call.is_some() && is_cycle(word));
-                if kept {
-                    let text = String::from_utf8_lossy(word.span.of(self.bytes)).into_owned();
-                    self.typed.insert(letter, text);
-                }
+        let main = ran.block.source == SourceId::default();
+        if !main || !Blocks::new(self.bytes, ran.block.span.start as usize, Lexis::default()).next(&mut block) {
+            return;
+        }
+        let drills = ran.call.is_some() || self.is_for_cycle(&block);
+        for word in &block.words {
+            let kept = match word.letter {
+                b'X' | b'Y' | b'F' => true,
+                b'Z' | b'R' | b'Q' | b'P' => drills,
+                b'G' => ran.call.is_some() && is_cycle(word),
+                _ => false,
+            };
+            if kept {
+                let text = String::from_utf8_lossy(word.span.of(self.bytes)).into_owned();
+                self.typed.insert(word.letter, text);
             }
         }
+    }
+
+    /// Whether a block that makes no hole changes words of the cycle in force, not the P of a dwell or a call.
+    fn is_for_cycle(&self, block: &Block) -> bool {
+        let cycle = self.state.is_some_and(|state| matches!(state.motion, MotionMode::Cycle(_)));
+        cycle
+            && block.words.iter().all(|word| word.letter != b'M' && (word.letter != b'G' || number(word) != Some(4.0)))
     }
 
     fn begin(&mut self, line: Line, before: Now) {
@@ -230,6 +262,8 @@ impl<'a> Cutter<'a> {
         Some(Stop {
             hole: *hole,
             at: [x, y],
+            deep: self.deep(*hole, call)?,
+            place: self.survey.holes.get(*hole as usize).map(|hole| [hole.x, hole.y])?,
             low: call.map(|call| call.r).or(open.low)?,
             leave,
             call,
@@ -239,6 +273,13 @@ impl<'a> Cutter<'a> {
             lines: open.lines,
         })
         .filter(|_| open.from.is_some() || call.is_some())
+    }
+
+    /// The bottom of a hole, or R where its cycle feeds out.
+    fn deep(&self, hole: u32, call: Option<CycleCall>) -> Option<f64> {
+        let hole = self.survey.holes.get(hole as usize)?;
+        let bottom = self.survey.recipe_of(hole)?.bottom;
+        Some(call.filter(|call| matches!(call.code, CycleCode::G85 | CycleCode::G89)).map_or(bottom, |call| call.r))
     }
 
     /// Ends the row.

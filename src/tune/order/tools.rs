@@ -1,5 +1,6 @@
 //! Tool stretches in another order: as few tool changes as the work allows, by a graph of what must come before what.
 
+use super::pins::{holes, pinned_pairs};
 use super::proof::same_work;
 use crate::job::{Job, Pinned};
 use crate::motion::TraceId;
@@ -10,7 +11,7 @@ use crate::tune::{Change, Left, Outcome, Run, Task, counted};
 use crate::units::UnitSystem;
 use petgraph::algo::{tarjan_scc, toposort};
 use petgraph::graph::{DiGraph, NodeIndex};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One stretch of a tool with its text.
 struct Stretch {
@@ -20,7 +21,7 @@ struct Stretch {
     change: u32,
 }
 
-/// Puts tool stretches into the order with the fewest changes that keeps every precedence.
+/// Puts tool stretches into an order with few changes that keeps every precedence.
 pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
     let mut outcome = Outcome::default();
     let stay = |why: String| Left { what: "order of the tools".to_owned(), why };
@@ -30,10 +31,10 @@ pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
     };
     let graph = precedences(&stretches, run, task.job);
     if toposort(&graph, None).is_err() {
-        outcome.contradiction = Some(cycle(&graph, &stretches));
+        outcome.contradiction = Some(cycle(&graph, &stretches, run.main()));
         return outcome;
     }
-    let order = fewest_changes(&graph, &stretches);
+    let order = few_changes(&graph, &stretches);
     let changes = |order: &mut dyn Iterator<Item = usize>| {
         let tools: Vec<u32> = order.filter_map(|index| stretches.get(index)).map(|stretch| stretch.tool).collect();
         1 + tools.windows(2).filter(|pair| matches!(pair, [a, b] if a != b)).count()
@@ -44,7 +45,7 @@ pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
     }
     let name = run.sources.first().map_or("", |source| source.name.as_str());
     let next = (task.replay)(Source::new(name, written(run, task, &stretches, &order)));
-    match same_work(run, &next) {
+    match same_work(run, &next, task) {
         Ok(()) => {
             outcome.changes.push(Change {
                 tool: None,
@@ -132,8 +133,7 @@ fn precedences(stretches: &[Stretch], run: &Run, job: &Job) -> DiGraph<usize, &'
     for earlier in 0..stretches.len().saturating_sub(1) {
         before(earlier, stretches.len() - 1, "the end of the program stands behind it");
     }
-    for pair in job.tuning.pins.iter().flat_map(|pins| pins.windows(2)) {
-        let [first, second] = pair else { continue };
+    for (first, second) in pinned_pairs(job) {
         for a in pinned(first, stretches, &stretch_of, run, job) {
             for b in pinned(second, stretches, &stretch_of, run, job) {
                 before(a, b, "the job pins it");
@@ -155,23 +155,14 @@ fn stretches_of_holes(run: &Run) -> Vec<usize> {
 
 /// The stretches that an entry of a pinned order means.
 fn pinned(pin: &Pinned, stretches: &[Stretch], stretch_of: &[usize], run: &Run, job: &Job) -> Vec<usize> {
-    let holes = |wanted: &dyn Fn(usize, &str) -> bool| {
-        let names = run.survey.drawing.names(job);
-        let mut found: Vec<usize> = Vec::new();
-        for (drawn, made) in &run.survey.drawing.made {
-            let name = made.first().and_then(|hole| names.get(*hole as usize)).map_or("", String::as_str);
-            if wanted(drawn.group, name) {
-                found.extend(made.iter().filter_map(|hole| stretch_of.get(*hole as usize)));
-            }
-        }
-        found.sort_unstable();
-        found.dedup();
-        found
-    };
     match pin {
         Pinned::Tool(tool) => (0..).zip(stretches).filter(|(_, s)| s.tool == *tool).map(|(index, _)| index).collect(),
-        Pinned::Group(id) => holes(&|group, _| job.holes.get(group).is_some_and(|group| group.id == *id)),
-        Pinned::Hole(id) => holes(&|_, name| name == id),
+        Pinned::Group(_) | Pinned::Hole(_) => {
+            let made = holes(pin, run, job);
+            let found: BTreeSet<usize> =
+                made.iter().filter_map(|hole| stretch_of.get(*hole as usize).copied()).collect();
+            found.into_iter().collect()
+        }
         // Which cut follows which edge is not told here: every stretch that cuts may.
         Pinned::Edge(_) => {
             let used = run.survey.tools.iter().filter(|used| used.tool != 0).enumerate();
@@ -181,12 +172,13 @@ fn pinned(pin: &Pinned, stretches: &[Stretch], stretch_of: &[usize], run: &Run, 
 }
 
 /// A contradiction, link by link.
-fn cycle(graph: &DiGraph<usize, &'static str>, stretches: &[Stretch]) -> String {
+fn cycle(graph: &DiGraph<usize, &'static str>, stretches: &[Stretch], bytes: &[u8]) -> String {
     let knot = tarjan_scc(graph).into_iter().find(|nodes| nodes.len() > 1).unwrap_or_default();
     let name = |node: NodeIndex| {
         let index = graph.node_weight(node).copied().unwrap_or(0);
-        let tool = stretches.get(index).map_or(0, |stretch| stretch.tool);
-        format!("T{tool} (stretch {})", index + 1)
+        let (tool, change) = stretches.get(index).map_or((0, 0), |stretch| (stretch.tool, stretch.change as usize));
+        let line = 1 + memchr::memchr_iter(b'\n', bytes.get(..change).unwrap_or_default()).count();
+        format!("T{tool} of line {line}")
     };
     let mut path: Vec<NodeIndex> = knot.iter().min().copied().into_iter().collect();
     let mut links = Vec::new();
@@ -207,7 +199,7 @@ fn cycle(graph: &DiGraph<usize, &'static str>, stretches: &[Stretch]) -> String 
 }
 
 /// Always on with the tool in the spindle while something of it is ready, else with what comes first in the program.
-fn fewest_changes(graph: &DiGraph<usize, &'static str>, stretches: &[Stretch]) -> Vec<usize> {
+fn few_changes(graph: &DiGraph<usize, &'static str>, stretches: &[Stretch]) -> Vec<usize> {
     let mut order: Vec<usize> = Vec::with_capacity(stretches.len());
     while order.len() < stretches.len() {
         let ready: Vec<usize> = (0..stretches.len())

@@ -6,7 +6,7 @@ use crate::motion::Limits;
 use crate::operation::rapid_legs;
 
 /// Air left over a clamp that is hopped over, mm: a house value.
-const CLEAR: f64 = 5.0;
+pub(super) const CLEAR: f64 = 5.0;
 /// Distances measured in two ways agree to this, mm.
 const HAIR: f64 = 1e-3;
 /// Seconds that stand for a way that no height clears.
@@ -18,8 +18,10 @@ const TIE: f64 = 1e-6;
 /// A stop as travel sees it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Spot {
-    /// Where.
+    /// Where, as the job counts.
     pub at: [f64; 2],
+    /// Height the rapid out of it begins at.
+    pub deep: f64,
     /// Height it is left at when nothing stands in the way, and begun at.
     pub low: f64,
     /// Highest it can be left at; `None` for any height.
@@ -81,6 +83,11 @@ impl<'a> Travel<'a> {
         rates.map(|(rate, way)| rate.map_or(0.0, |rate| 60.0 * way.abs() / rate.0)).fold(0.0, f64::max)
     }
 
+    /// Seconds that it takes longer to rise out of a hole to a height than to where it was begun.
+    fn rise(&self, [deep, low, height]: [f64; 3]) -> f64 {
+        self.seconds([0.0, 0.0, height - deep]) - self.seconds([0.0, 0.0, low - deep])
+    }
+
     /// Seconds below which no way between two spots stays: its longest axis at full rate.
     pub(super) fn least(&self, a: &Spot, b: &Spot) -> f64 {
         let axes = self.job.machine.rapid.iter().zip(a.at.iter().zip(&b.at));
@@ -92,21 +99,26 @@ impl<'a> Travel<'a> {
         let ([ax, ay], [bx, by]) = (a.at, b.at);
         let aside = self.seconds([bx - ax, by - ay, 0.0]) + TIE * libm::hypot(bx - ax, by - ay);
         match self.hop(a, b) {
+            Ok(None) if b.low > a.low => aside + self.rise([a.deep, a.low, b.low]),
             Ok(None) => aside + self.seconds([0.0, 0.0, b.low - a.low]),
-            Ok(Some(height)) => {
-                aside + self.seconds([0.0, 0.0, height - a.low]) + self.seconds([0.0, 0.0, height - b.low])
-            }
+            Ok(Some(height)) => aside + self.rise([a.deep, a.low, height]) + self.seconds([0.0, 0.0, height - b.low]),
             Err(()) => aside + BLOCKED,
         }
     }
 
+    /// The same, in the direction that takes less: a cycle may clear a zone that the one it comes from cannot.
+    pub(super) fn either_way(&self, a: &Spot, b: &Spot) -> f64 {
+        let there = self.cost(a, b);
+        if self.zones.is_empty() || (a.high, a.deep) == (b.high, b.deep) { there } else { there.min(self.cost(b, a)) }
+    }
+
     /// Seconds between stops that leave the tool at these heights, in the order they stand in.
-    pub(super) fn between(&self, stops: &[Stop], leaves: &[f64]) -> f64 {
+    pub(super) fn between(&self, stops: &[&Stop], leaves: &[f64]) -> f64 {
         let pairs = stops.iter().zip(stops.iter().skip(1)).zip(leaves);
         let legs = pairs.map(|((a, b), height)| {
             let ([ax, ay], [bx, by]) = (a.at, b.at);
             self.seconds([bx - ax, by - ay, 0.0])
-                + self.seconds([0.0, 0.0, height - a.low])
+                + self.rise([a.deep.min(a.low), a.low, *height])
                 + self.seconds([0.0, 0.0, height - b.low])
         });
         legs.sum()
@@ -121,6 +133,8 @@ impl<'a> Travel<'a> {
         let tops = self.zones.iter().filter_map(|zone| self.in_the_way(zone, a.at, b.at, low));
         let Some(top) = tops.reduce(f64::max) else { return Ok(None) };
         match a.high {
+            // No height clears what has no top.
+            None if top.is_infinite() => Err(()),
             None => Ok(Some((top + CLEAR).max(a.low))),
             Some(high) if high >= top => Ok(Some(high)),
             Some(_) => Err(()),
@@ -166,6 +180,6 @@ impl Spot {
             Some(high) if low > stop.low + 1e-6 => high,
             _ => low,
         };
-        Self { at: stop.at, low, high }
+        Self { at: stop.place, deep: stop.deep.min(stop.low), low, high }
     }
 }
