@@ -162,3 +162,12 @@ fn the_gain_told_is_the_gain_replayed() {
     let replayed = tuned.before.seconds() - tuned.after.seconds();
     assert!((gain - replayed).abs() < 0.02, "{gain} told, {replayed} replayed\n{}", text(&tuned));
 }
+
+#[test]
+fn the_way_told_is_the_way_the_bound_is_of() {
+    let job = plate_job(|job| job);
+    let hole = |x: u32| format!("G0 X{x}. Y20.\nZ3.\nG1 Z-8.303 F191.\nG0 Z50.\n");
+    let tuned = ordered(&format!("{HEAD}{}M30\n", [20, 300, 40, 280, 70, 260].map(hole).concat()), &job);
+    let why = tuned.steps[0].changes[0].why.join(" ");
+    assert!(why.contains("within 0 % of the best"), "{why}");
+}

@@ -1,7 +1,7 @@
 //! One row in its new order or at its new height, with its text and what that gains.
 
 use super::solve::{Solved, solve};
-use super::stops::{Row, Stop};
+use super::stops::Row;
 use super::travel::{CLEAR, Spot, Travel};
 use super::write::Writer;
 use crate::patch::Style;
@@ -140,9 +140,9 @@ fn travel<'t>(row: &Row, run: &Run, task: &Task<'t>) -> Result<(u32, Travel<'t>)
 
 /// Seconds between stops in an order, left at those heights by their place in it.
 fn between(writer: &Writer<'_>, order: &[usize], leave: &dyn Fn(usize) -> f64) -> f64 {
-    let stops: Vec<&Stop> = order.iter().filter_map(|index| writer.row.stops.get(*index)).collect();
+    let spots: Vec<Spot> = order.iter().filter_map(|index| writer.spots.get(*index).copied()).collect();
     let leaves: Vec<f64> = (0..order.len()).map(leave).collect();
-    writer.travel.between(&stops, &leaves)
+    writer.travel.between(&spots, &leaves)
 }
 
 /// The row's stops as travel sees them: left as low as the row goes already, or as low as each is begun.

@@ -112,13 +112,13 @@ impl<'a> Travel<'a> {
         if self.zones.is_empty() || (a.high, a.deep) == (b.high, b.deep) { there } else { there.min(self.cost(b, a)) }
     }
 
-    /// Seconds between stops that leave the tool at these heights, in the order they stand in.
-    pub(super) fn between(&self, stops: &[&Stop], leaves: &[f64]) -> f64 {
-        let pairs = stops.iter().zip(stops.iter().skip(1)).zip(leaves);
+    /// Seconds between spots that are left at these heights, in the order they stand in.
+    pub(super) fn between(&self, spots: &[Spot], leaves: &[f64]) -> f64 {
+        let pairs = spots.iter().zip(spots.iter().skip(1)).zip(leaves);
         let legs = pairs.map(|((a, b), height)| {
             let ([ax, ay], [bx, by]) = (a.at, b.at);
             self.seconds([bx - ax, by - ay, 0.0])
-                + self.rise([a.deep.min(a.low), a.low, *height])
+                + self.rise([a.deep, a.low, *height])
                 + self.seconds([0.0, 0.0, height - b.low])
         });
         legs.sum()
