@@ -10,6 +10,8 @@ use serde::Deserialize;
 pub struct Fixture {
     /// Everything with a shape.
     pub zones: Vec<Zone>,
+    /// Whether zones are listed at all: an empty list says that nothing stands there.
+    pub listed: bool,
     /// Height of the table's face in program coordinates.
     pub table_z: Option<Millimetres>,
     /// Thickness of a backing pressed against the exit face.

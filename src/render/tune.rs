@@ -36,7 +36,22 @@ pub fn tune_report(tuned: &Tuned, job: &Job, look: &Look) -> String {
             &format!("{findings} stood before and were left to `check` and `patch`"),
         ));
     }
+    if let Some(moved) = moved_numbers(tuned) {
+        text.push_str(&look.wrapped("  ", "  ", &moved));
+    }
     text + &look.wrapped("  ", "  ", PROPOSAL)
+}
+
+/// What whoever restarts by a block number has to know.
+fn moved_numbers(tuned: &Tuned) -> Option<String> {
+    let subject = match tuned.moved_numbers() {
+        0 => return None,
+        1 => "1 block number stands".to_owned(),
+        count => format!("{count} block numbers stand"),
+    };
+    Some(format!(
+        "{subject} before other moves than they did: no restart list of the old program holds, print a new `sheet`"
+    ))
 }
 
 fn step_text(step: &Step, job: &Job, look: &Look) -> String {
@@ -164,6 +179,8 @@ struct TuneOut<'a> {
     steps: Vec<StepOut<'a>>,
     /// Passes that one would do; not part of the diff.
     suggestions: Vec<SuggestionOut<'a>>,
+    /// Block numbers that stand before other moves than they did: restarts of the old program hold no more.
+    moved_block_numbers: usize,
     tools: Vec<ToolOut>,
     limits: Vec<LimitOut>,
     /// Bytes that are not UTF-8 are replaced here; `diff_exact` then says false.
@@ -249,6 +266,7 @@ pub fn tune_json(tuned: &Tuned, job: &Job) -> String {
         planned: tuned.after.survey.times.planned,
         steps: tuned.steps.iter().map(step_out).collect(),
         suggestions: tuned.suggestions.iter().map(suggestion_out).collect(),
+        moved_block_numbers: tuned.moved_numbers(),
         tools: before
             .iter()
             .map(|old| ToolOut { tool: old.tool, before: times_out(old), after: times_out(&time(&after, old.tool)) })

@@ -51,7 +51,7 @@ pub(super) fn drawing(survey: &Survey, cx: &mut Context<'_>) {
 
 /// Clamps and posts around the part.
 pub(super) fn zones(_: &Survey, cx: &mut Context<'_>) {
-    if cx.job.is_none_or(|job| job.fixture.zones.is_empty()) {
+    if cx.job.is_none_or(|job| !job.fixture.listed) {
         cx.no_limit("no clamps or posts are given", "fixture.zones".to_owned());
     }
 }
@@ -59,7 +59,7 @@ pub(super) fn zones(_: &Survey, cx: &mut Context<'_>) {
 /// Anything a tool could run into: clamps and posts, the table or a backing.
 pub(super) fn obstacles(_: &Survey, cx: &mut Context<'_>) {
     let fixture = cx.job.map(|job| &job.fixture);
-    if fixture.is_none_or(|it| it.zones.is_empty() && it.table_z.is_none() && it.backing.is_none()) {
+    if fixture.is_none_or(|it| !it.listed && it.table_z.is_none() && it.backing.is_none()) {
         cx.no_limit("no clamps, posts or table are given", "fixture.zones".to_owned());
     }
 }

@@ -8,6 +8,7 @@ pub mod fit;
 mod lines;
 mod links;
 mod merge;
+mod numbers;
 mod order;
 mod proof;
 pub mod route;
@@ -114,6 +115,12 @@ impl Tuned {
     #[must_use]
     pub fn text(&self) -> &[u8] {
         self.after.main()
+    }
+
+    /// How many block numbers of the main program now stand before other moves, or nowhere.
+    #[must_use]
+    pub fn moved_numbers(&self) -> usize {
+        numbers::moved(self.before.main(), self.after.main())
     }
 
     /// The unified diff from the text as it was; empty when nothing changes.

@@ -30,6 +30,10 @@ fn holes_stay_where_it_is_not_known_what_stands_between_them() {
     let program = format!("{HEAD}{ROW}N110 M30\n");
     let bare = plate_job(|job| job.split("[fixture]").next().unwrap().to_owned());
     stays_because(&ordered(&program, &bare), "`fixture.zones` is not given");
+    let open = plate_job(|job| format!("{}[fixture]\nzones = []\n", job.split("[fixture]").next().unwrap()));
+    let tuned = ordered(&program, &open);
+    assert_eq!(visits(&tuned), [20.0, 40.0, 70.0, 280.0, 300.0], "an empty list says that nothing stands there");
+    assert!(tuned.before.not_checked.iter().all(|missing| missing.rule != "hop-over-clamp"));
     assert_eq!(visits(&ordered(&program, &plate_job(|job| job))), [20.0, 40.0, 70.0, 280.0, 300.0]);
 }
 

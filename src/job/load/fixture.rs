@@ -12,7 +12,7 @@ use std::collections::BTreeSet;
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct FixtureTable {
-    /// Clamps, posts and zones.
+    /// Clamps, posts and zones; an empty list says that nothing stands there.
     zones: Option<Vec<At<ZoneTable>>>,
     /// Height of the table's face in program coordinates.
     table_z: Given,
@@ -54,7 +54,13 @@ pub(super) fn fixture(raw: &FixtureTable, reader: &mut Reader) -> Fixture {
         }
         zones.extend(reader.within(&format!("zones.{}", index + 1), |reader| zone(raw, reader)));
     }
-    Fixture { zones, table_z: reader.any("table_z", &raw.table_z), backing: reader.positive("backing", &raw.backing) }
+    let listed = raw.zones.is_some();
+    Fixture {
+        zones,
+        listed,
+        table_z: reader.any("table_z", &raw.table_z),
+        backing: reader.positive("backing", &raw.backing),
+    }
 }
 
 fn zone(raw: &At<ZoneTable>, reader: &mut Reader) -> Option<Zone> {

@@ -55,7 +55,7 @@ impl<'a> Travel<'a> {
 
     /// Whether the job says what stands around the part, so that a tool may travel lower than it did.
     pub fn knows_fixture(&self) -> bool {
-        !self.job.fixture.zones.is_empty()
+        self.job.fixture.listed
     }
 
     /// The first zone that tool or holder come nearer to than `room` (mm) on a straight rapid between two points.
