@@ -392,6 +392,7 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         if !self.frame.stays(from, number) {
             self.leave(None);
             self.frame.depart(from, number);
+            self.watcher.shifted(self.frame.place([0.0; 2]));
         }
     }
 
