@@ -164,6 +164,11 @@ fn faults_name_row_and_column() {
         "feed_mm_rev,diameter_mm,thrust_N,delamination_factor\n0.02,6,60,0.9\n".to_owned(),
         format!("{HEAD}{}", "0.05,6,2,x\n".repeat(25)),
         String::new(),
+        "feed_mm_rev,diameter_mm,thrust_N\n0.02;10;69\n0.05;10;120\n".to_owned(),
+        "feed_mm_rev;diameter_mm;thrust_N\n0.02,10,69\n".to_owned(),
+        "feed_mm_rev;diameter_mm;thrust_N\n0,02;10,5\n".to_owned(),
+        "feed_mm_min,diameter_mm,thrust_N\n20,10,69\n".to_owned(),
+        format!("{HEAD}{sound}0.05,6,2,nan\n"),
     ];
     let all: Vec<String> = cases.iter().map(|case| told(&read(case).unwrap_err())).collect();
     let mut settings = insta::Settings::clone_current();
