@@ -194,6 +194,31 @@ fn trials_that_tell_nothing_say_what_to_measure() {
     assert!(falling.starts_with("thrust does not rise with feed"), "{falling}");
 }
 
+/// One hole of 1400 N among holes of 69 to 200 N: a law would be drawn through chance.
+#[test]
+fn a_law_that_may_fall_is_refused_with_the_row_to_look_at() {
+    let head = "feed_mm_rev,diameter_mm,thrust_N\n";
+    let rows = |far: u32| {
+        format!("{head}0.02,10,69\n0.05,10,120\n0.1,12,200\n0.03,12,90\n0.06,12,{far}\n0.08,10,150\n0.02,12,75\n")
+    };
+    assert_eq!(
+        fitted(&rows(1400)).unwrap_err().to_string(),
+        "these trials do not show that thrust rises with feed (exponent 0.887, interval -0.792 to 2.567): no exit feed \
+         follows from them; look at row 6, which lies furthest from the law, or measure more holes at more feeds"
+    );
+    assert!(fitted(&rows(140)).is_ok());
+}
+
+#[test]
+fn thrust_that_falls_with_diameter_is_told() {
+    let law = |p: f64| {
+        let trials = read(&rows(400.0, 0.5, p, 0.0)).unwrap();
+        render::fit(&fit(&trials).unwrap(), &trials, None)
+    };
+    assert!(law(-0.8).contains("# thrust falls with diameter"), "{}", law(-0.8));
+    assert!(!law(0.8).contains("falls with diameter"), "{}", law(0.8));
+}
+
 #[test]
 fn one_diameter_gives_a_law_for_it_alone() {
     let text = "feed_mm_rev,diameter_mm,thrust_N\n0.02,6,60\n0.04,6,85\n0.08,6,119\n";
