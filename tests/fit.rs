@@ -219,6 +219,28 @@ fn thrust_that_falls_with_diameter_is_told() {
     assert!(!law(0.8).contains("falls with diameter"), "{}", law(0.8));
 }
 
+/// The factor is measured on new edges only, thrust over the whole life: wear is told of thrust alone.
+#[test]
+fn the_factor_has_wear_only_where_its_own_trials_show_it() {
+    let table = |measured: fn(usize) -> bool| {
+        let mut text = "feed_mm_rev,diameter_mm,holes,thrust_N,delamination_factor\n".to_owned();
+        for holes in 0..12 {
+            for feed in [0.02f64, 0.04, 0.06, 0.08] {
+                let thrust = 400.0 * feed.powf(0.5) * (0.01 * f64::from(holes)).exp();
+                let factor = 1.0 + feed + 0.002 * f64::from(holes);
+                let factor = if measured(holes as usize) { factor.to_string() } else { String::new() };
+                text += &format!("{feed},6,{holes},{thrust},{factor}\n");
+            }
+        }
+        text
+    };
+    let line = |measured| fitted(&table(measured)).unwrap().delamination.unwrap().unwrap();
+    let new = line(|holes| holes == 0);
+    assert!(!new.shows_wear() && (new.term('b') - 1.0).abs() < 1e-9, "{new:?}");
+    let worn = line(|holes| holes < 2);
+    assert!(worn.shows_wear() && (worn.term('g') - 0.002).abs() < 1e-9, "{worn:?}");
+}
+
 #[test]
 fn one_diameter_gives_a_law_for_it_alone() {
     let text = "feed_mm_rev,diameter_mm,thrust_N\n0.02,6,60\n0.04,6,85\n0.08,6,119\n";

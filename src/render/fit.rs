@@ -173,11 +173,10 @@ fn wear(fit: &Fit, tool: &str, lines: &mut Vec<String>) {
 }
 
 fn delamination(line: &FactorFit, confidence: f64, lines: &mut Vec<String>) {
-    let worn = line.terms.iter().any(|term| term.symbol == 'g');
     lines.push(String::new());
     lines.push(format!(
         "Delamination factor Fd = a + b f{}: f in mm/rev",
-        if worn { " + g N" } else { "" }
+        if line.shows_wear() { " + g N" } else { "" }
     ));
     lines.push(String::new());
     terms(&line.terms, confidence, lines);

@@ -88,7 +88,7 @@ const CONFIDENCE: f64 = 0.95;
 pub fn fit(trials: &Trials) -> Result<Fit, Unfit> {
     let covered = Covered::of(&trials.rows);
     let law = LawFit::of(&trials.rows, &covered, CONFIDENCE)?;
-    let delamination = FactorFit::of(&trials.rows, &covered, CONFIDENCE);
+    let delamination = FactorFit::of(&trials.rows, CONFIDENCE);
     Ok(Fit { law, delamination, covered, confidence: CONFIDENCE })
 }
 
