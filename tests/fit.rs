@@ -164,6 +164,11 @@ fn faults_name_row_and_column() {
         "feed_mm_rev,diameter_mm,thrust_N,delamination_factor\n0.02,6,60,0.9\n".to_owned(),
         format!("{HEAD}{}", "0.05,6,2,x\n".repeat(25)),
         String::new(),
+        "feed_mm_rev,diameter_mm,thrust_N\n0.02;10;69\n0.05;10;120\n".to_owned(),
+        "feed_mm_rev;diameter_mm;thrust_N\n0.02,10,69\n".to_owned(),
+        "feed_mm_rev;diameter_mm;thrust_N\n0,02;10,5\n".to_owned(),
+        "feed_mm_min,diameter_mm,thrust_N\n20,10,69\n".to_owned(),
+        format!("{HEAD}{sound}0.05,6,2,nan\n"),
     ];
     let all: Vec<String> = cases.iter().map(|case| told(&read(case).unwrap_err())).collect();
     let mut settings = insta::Settings::clone_current();
@@ -187,6 +192,53 @@ fn trials_that_tell_nothing_say_what_to_measure() {
     assert!(together.starts_with("diameter goes with the other columns"), "{together}");
     let falling = why(&format!("{head}0.02,6,120\n0.04,6,100\n0.08,6,60\n"));
     assert!(falling.starts_with("thrust does not rise with feed"), "{falling}");
+}
+
+/// One hole of 1400 N among holes of 69 to 200 N: a law would be drawn through chance.
+#[test]
+fn a_law_that_may_fall_is_refused_with_the_row_to_look_at() {
+    let head = "feed_mm_rev,diameter_mm,thrust_N\n";
+    let rows = |far: u32| {
+        format!("{head}0.02,10,69\n0.05,10,120\n0.1,12,200\n0.03,12,90\n0.06,12,{far}\n0.08,10,150\n0.02,12,75\n")
+    };
+    assert_eq!(
+        fitted(&rows(1400)).unwrap_err().to_string(),
+        "these trials do not show that thrust rises with feed (exponent 0.887, interval -0.792 to 2.567): no exit feed \
+         follows from them; look at row 6, which lies furthest from the law, or measure more holes at more feeds"
+    );
+    assert!(fitted(&rows(140)).is_ok());
+}
+
+#[test]
+fn thrust_that_falls_with_diameter_is_told() {
+    let law = |p: f64| {
+        let trials = read(&rows(400.0, 0.5, p, 0.0)).unwrap();
+        render::fit(&fit(&trials).unwrap(), &trials, None)
+    };
+    assert!(law(-0.8).contains("# thrust falls with diameter"), "{}", law(-0.8));
+    assert!(!law(0.8).contains("falls with diameter"), "{}", law(0.8));
+}
+
+/// The factor is measured on new edges only, thrust over the whole life: wear is told of thrust alone.
+#[test]
+fn the_factor_has_wear_only_where_its_own_trials_show_it() {
+    let table = |measured: fn(usize) -> bool| {
+        let mut text = "feed_mm_rev,diameter_mm,holes,thrust_N,delamination_factor\n".to_owned();
+        for holes in 0..12 {
+            for feed in [0.02f64, 0.04, 0.06, 0.08] {
+                let thrust = 400.0 * feed.powf(0.5) * (0.01 * f64::from(holes)).exp();
+                let factor = 1.0 + feed + 0.002 * f64::from(holes);
+                let factor = if measured(holes as usize) { factor.to_string() } else { String::new() };
+                text += &format!("{feed},6,{holes},{thrust},{factor}\n");
+            }
+        }
+        text
+    };
+    let line = |measured| fitted(&table(measured)).unwrap().delamination.unwrap().unwrap();
+    let new = line(|holes| holes == 0);
+    assert!(!new.shows_wear() && (new.term('b') - 1.0).abs() < 1e-9, "{new:?}");
+    let worn = line(|holes| holes < 2);
+    assert!(worn.shows_wear() && (worn.term('g') - 0.002).abs() < 1e-9, "{worn:?}");
 }
 
 #[test]

@@ -39,6 +39,8 @@ mod rules;
 #[cfg(test)]
 mod sheet;
 #[cfg(test)]
+mod shifted_origin;
+#[cfg(test)]
 mod simulated_plan;
 #[cfg(test)]
 mod programs;

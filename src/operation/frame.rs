@@ -17,21 +17,30 @@ pub(super) struct Frame {
 }
 
 impl Frame {
-    /// Looks where the next move starts; true when the origin has moved.
-    pub fn depart(&mut self, from: &Pose, number: u8) -> bool {
+    /// Whether the next move starts under the origin that the last one ended under.
+    pub fn stays(&self, from: &Pose, number: u8) -> bool {
+        number == self.number && self.jump(from).is_none()
+    }
+
+    /// Takes over the origin that the next move starts under. A move may be looked at twice, first as part of its cycle:
+    /// the jump counts once.
+    pub fn depart(&mut self, from: &Pose, number: u8) {
         if number != self.number {
             self.others.insert(self.number, self.drift);
             self.drift = self.others.get(&number).copied().unwrap_or_default();
             self.number = number;
-            return true;
-        }
-        let (Some([tip_x, tip_y]), Some([x, y])) = (self.tip, sideways(from)) else { return false };
-        let moved = (tip_x - x).abs() > JUMP || (tip_y - y).abs() > JUMP;
-        if moved {
+        } else if let Some([x, y]) = self.jump(from) {
             let [drift_x, drift_y] = self.drift;
-            self.drift = [drift_x + tip_x - x, drift_y + tip_y - y];
+            self.drift = [drift_x + x, drift_y + y];
         }
-        moved
+        self.tip = sideways(from);
+    }
+
+    /// How far the coordinates have jumped since the last move; `None` where they have not, or nobody can tell.
+    fn jump(&self, from: &Pose) -> Option<[f64; 2]> {
+        let ([tip_x, tip_y], [x, y]) = (self.tip?, sideways(from)?);
+        let moved = (tip_x - x).abs() > JUMP || (tip_y - y).abs() > JUMP;
+        moved.then_some([tip_x - x, tip_y - y])
     }
 
     /// Notes where a move ends.

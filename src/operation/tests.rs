@@ -391,3 +391,17 @@ fn the_same_coordinates_under_another_work_offset_are_another_place() {
     let (survey, _) = with_tool(1, &format!("G54\n{drill}\nG55\n{drill}\nG54\n{drill}"));
     assert_eq!(survey.earlier, [0, 0, 1]);
 }
+
+#[test]
+fn a_cycle_straight_after_a_shift_lies_where_it_is_drilled() {
+    let row = "G99 G81 X20 Y320 Z-8 R2 F120\nX60\nX160 G98\nG80";
+    let hand = "G0 X20 Y320\nG1 Z-8 F120\nG0 Z50\nG0 X60\nG1 Z-8\nG0 Z50\nG0 X160\nG1 Z-8\nG0 Z50";
+    for blocks in [row, hand] {
+        for shift in ["G52 X0 Y-300", "G92 X0 Y300"] {
+            for back in ["G52 X0 Y0\nG92.1", "G0 X7\nG52 X0 Y0\nG92.1\nG0 X3"] {
+                let (survey, _) = with_tool(1, &format!("{shift}\n{blocks}\n{back}"));
+                assert_eq!(places(&survey), [(20.0, 20.0), (60.0, 20.0), (160.0, 20.0)], "{shift}, {blocks}, {back}");
+            }
+        }
+    }
+}

@@ -100,6 +100,9 @@ fn covered(fit: &Fit, trials: &Trials, lines: &mut Vec<String>) {
     if let Some(speed) = covered.speed {
         lines.push(format!("speed {} rev/min, which is no part of the law", span(speed, 0)));
     }
+    if fit.law.terms.iter().any(|term| term.symbol == 'p' && term.interval.1 < 0.0) {
+        lines.push("thrust falls with diameter in these trials: see that tools and rows are not mixed up".to_owned());
+    }
     lines.push("The law says nothing outside these feeds and diameters.".to_owned());
     if !trials.unread.is_empty() {
         lines.push(format!("columns not read: {}", trials.unread.join(", ")));
@@ -170,9 +173,11 @@ fn wear(fit: &Fit, tool: &str, lines: &mut Vec<String>) {
 }
 
 fn delamination(line: &FactorFit, confidence: f64, lines: &mut Vec<String>) {
-    let worn = line.terms.iter().any(|term| term.symbol == 'g');
     lines.push(String::new());
-    lines.push(format!("Delamination factor Fd = a + b f{}: f in mm/rev", if worn { " + g N" } else { "" }));
+    lines.push(format!(
+        "Delamination factor Fd = a + b f{}: f in mm/rev",
+        if line.shows_wear() { " + g N" } else { "" }
+    ));
     lines.push(String::new());
     terms(&line.terms, confidence, lines);
     lines.push(String::new());

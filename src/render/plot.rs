@@ -147,7 +147,7 @@ fn factor(area: &Area<'_>, fit: &Fit, line: &FactorFit) -> Drawn {
         .configure_mesh()
         .light_line_style(WHITE)
         .x_desc("feed, mm/rev")
-        .y_desc(if fit.covered.shows_wear() { "delamination, as of a new edge" } else { "delamination factor" })
+        .y_desc(if line.shows_wear() { "delamination, as of a new edge" } else { "delamination factor" })
         .x_label_formatter(&|feed| trimmed(*feed, 4))
         .y_label_formatter(&|factor| trimmed(*factor, 2))
         .label_style(("sans-serif", 14))

@@ -18,6 +18,21 @@
 //! M30
 //! ```
 //!
+//! The clamp stands where it stands, also when G52 or G92 has moved the origin:
+//!
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X30 Y0 Z5
+//! G4 P2
+//! G52 X0 Y-300
+//! G0 X30 Y300 Z5
+//! G0 X70 (!)
+//! M30
+//! ```
+//!
 //! ## Quiet on
 //! ```nc,plate
 //! G21 G90 G94 G17 G40 G49 G80 G98
@@ -39,6 +54,19 @@
 //! G0 G43 H6 X30 Y20 Z5
 //! G4 P2
 //! G0 X30 Y20 Z5
+//! G0 X70
+//! M30
+//! ```
+//!
+//! ```nc,plate
+//! G21 G90 G94 G17 G40 G49 G80 G98
+//! G54
+//! T6 M6
+//! S6366 M3 M7
+//! G0 G43 H6 X30 Y300 Z5
+//! G4 P2
+//! G52 X0 Y300
+//! G0 X30 Y0 Z5
 //! G0 X70
 //! M30
 //! ```
@@ -68,6 +96,7 @@ fn check(view: &StepView<'_>, cx: &mut Context<'_>) {
         return;
     }
     let (Some(from), Some(to)) = (step.from.point(), step.to.point()) else { return };
+    let (from, to) = (view.placed(from), view.placed(to));
     let radius = view.tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
     let ([x0, y0, _], [x1, y1, _]) = (from, to);
     // However its axes run, a rapid stays in the box of its ends: most zones lie outside.

@@ -70,6 +70,18 @@ pub struct StepView<'a> {
     pub since_spindle: Option<f64>,
     /// Whether the tool may reach a zone of the fixture during a rapid.
     pub near_zone: bool,
+    /// How far G52, G92 and their like have moved the origin along X and Y, mm; see [`StepView::placed`].
+    pub shift: [f64; 2],
+}
+
+impl StepView<'_> {
+    /// A place of the step in the frame of the job, where zones, holes and cuts lie: a step's own coordinates count from
+    /// an origin that G52 and G92 move.
+    #[must_use]
+    pub fn placed(&self, [x, y, z]: [f64; 3]) -> [f64; 3] {
+        let [shift_x, shift_y] = self.shift;
+        [x + shift_x, y + shift_y, z]
+    }
 }
 
 /// A cut with everything known about it.

@@ -68,6 +68,8 @@ pub struct Inspector<'a> {
     strict: bool,
     spin: SpinClock,
     nearness: Nearness,
+    /// How far G52, G92 and their like have moved the origin, mm.
+    shift: [f64; 2],
     /// Travel along X, Y and Z, without bound where the job gives none, mm.
     travel: [(f64, f64); 3],
     /// Whether there is metal to be cut.
@@ -95,6 +97,7 @@ impl<'a> Inspector<'a> {
             strict,
             spin: SpinClock::new(job),
             nearness: Nearness::new(),
+            shift: [0.0; 2],
             travel: travel(job),
             metal: job.is_some_and(has_metal),
             cutting: false,
@@ -154,10 +157,22 @@ impl<'a> Inspector<'a> {
         first
     }
 
-    /// Whether a tool may reach a zone of the fixture on its way.
-    fn may_reach_zone(&mut self, [x, y, _]: [f64; 3], [to_x, to_y, _]: [f64; 3], tool: Option<&Tool>) -> bool {
+    /// Whether the tool may reach a zone of the fixture on its way between two places in program coordinates.
+    fn may_reach_zone(&mut self, from: [f64; 3], to: [f64; 3]) -> bool {
+        let [from, to] = [from, to].map(|[x, y, _]| self.placed([x, y]));
+        self.reaches_zone(from, to, self.tool)
+    }
+
+    /// The same of places in the job's frame.
+    fn reaches_zone(&mut self, from: [f64; 2], to: [f64; 2], tool: Option<&Tool>) -> bool {
         let radius = tool.map_or(0.0, |tool| tool.diameter.0 / 2.0);
-        self.nearness.may_reach(self.job, [x, y], [to_x, to_y], radius)
+        self.nearness.may_reach(self.job, from, to, radius)
+    }
+
+    /// A place in program coordinates, in the frame that zones are given in.
+    fn placed(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        let [shift_x, shift_y] = self.shift;
+        [x + shift_x, y + shift_y]
     }
 
     /// Whether a place lies beyond the machine's travel.
@@ -169,7 +184,7 @@ impl<'a> Inspector<'a> {
     /// What a step meets that may concern a geometry rule.
     fn met(&mut self, step: &Step<'_>, contact: Contact) -> Met {
         let touching = contact != Contact::Clear;
-        let near = step.kind == StepKind::Rapid && self.may_reach_zone(step.from.xyz, step.to.xyz, self.tool);
+        let near = step.kind == StepKind::Rapid && self.may_reach_zone(step.from.xyz, step.to.xyz);
         let beyond = self.is_beyond(step.to.xyz);
         let met = |is: bool, what: Meets| if is { what as Met } else { 0 };
         met(touching, Meets::Material)
@@ -226,8 +241,8 @@ impl Watcher for Inspector<'_> {
         let concern = if step.kind == StepKind::Rapid { rapid } else { feed };
         if first || met & concern != 0 || !moves {
             let near_zone = met & Meets::Zone as Met != 0;
-            let (was_cutting, tool) = (self.cutting, self.tool);
-            let view = StepView { step, contact, was_cutting, tool, since_spindle, near_zone };
+            let (was_cutting, tool, shift) = (self.cutting, self.tool, self.shift);
+            let view = StepView { step, contact, was_cutting, tool, since_spindle, near_zone, shift };
             self.judge_step(&view, first, met);
         }
         self.spin.pass(step);
@@ -239,11 +254,15 @@ impl Watcher for Inspector<'_> {
         }
     }
 
+    fn shifted(&mut self, by: [f64; 2]) {
+        self.shift = by;
+    }
+
     fn passes(&mut self, from: [f64; 3], to: [f64; 3], state: &ModalState) -> bool {
         let seen =
             self.generation == Some(state.generation) && self.seen & bit_of(StepKind::Rapid, Contact::Clear, true) != 0;
         let quiet = seen && !self.cutting && self.spin.is_up();
-        quiet && !self.is_beyond(to) && !self.may_reach_zone(from, to, self.tool)
+        quiet && !self.is_beyond(to) && !self.may_reach_zone(from, to)
     }
 
     fn hole(&mut self, index: u32, _new: bool, survey: &Survey) {
@@ -255,8 +274,8 @@ impl Watcher for Inspector<'_> {
         let known = self.tool.filter(|tool| tool.number == recipe.tool);
         let tool = known.or_else(|| job.and_then(|job| job.tool(recipe.tool)));
         let laminate = job.and_then(|job| job.laminate.as_ref());
-        let place = [hole.x, hole.y, 0.0];
-        let near_zone = self.may_reach_zone(place, place, tool);
+        let place = [hole.x, hole.y];
+        let near_zone = self.reaches_zone(place, place, tool);
         if number >= self.readings.len() {
             let reading = job.map(|job| HoleReading::of(recipe, job)).unwrap_or_default();
             let view = HoleView { index, hole, recipe, reading: &reading, job, tool, laminate, near_zone };

@@ -4,7 +4,7 @@ use super::amount::{Amount, Measure};
 use super::error::{JobError, nearest};
 use crate::job::{Trial, Trials};
 use crate::source::{Source, Span};
-use crate::units::{Millimetres, MmPerRev, Newtons, RevPerMin};
+use crate::units::{Millimetres, MmPerMin, MmPerRev, Newtons, RevPerMin};
 use csv::ByteRecord;
 use std::sync::Arc;
 
@@ -62,6 +62,11 @@ struct Columns {
 const HOLES: &str = "holes";
 const DELAMINATION: &str = "delamination_factor";
 
+/// How headers are written.
+const HEADERS: &str = "a header names its unit, such as `feed_mm_rev`, `diameter_in` or `thrust_N`";
+/// What mends a value that cannot be.
+const MEND: &str = "correct the value, or take the row out of the table";
+
 impl Table {
     fn read(&mut self) -> Option<Trials> {
         let file = Arc::clone(&self.file);
@@ -72,6 +77,11 @@ impl Table {
             .flexible(true)
             .from_reader(file.bytes.as_slice());
         let header = rows.byte_headers().cloned().unwrap_or_default();
+        if header.iter().all(<[u8]>::is_empty) {
+            let help = format!("{HEADERS}, then one row for each hole");
+            self.error(span_at(0, 1), "the file is empty".to_owned(), Some(help));
+            return None;
+        }
         let names: Vec<String> = header.iter().map(|name| String::from_utf8_lossy(name).into_owned()).collect();
         let columns = self.columns(&header, &names);
         let read =
@@ -91,6 +101,10 @@ impl Table {
                     continue;
                 }
             };
+            if let Some(other) = self.other_separator(&row, names.len()) {
+                self.separated_otherwise(&row, other);
+                return None;
+            }
             let needed = [feed, diameter, thrust].map(|column| self.positive(&row, column));
             let speed = self.given(&row, columns.speed.as_ref(), f64::MIN_POSITIVE, "above 0");
             let holes = self.given(&row, columns.holes.as_ref(), 0.0, "0 or more");
@@ -125,10 +139,14 @@ impl Table {
             (&mut columns.thrust, header_of::<Newtons>("thrust")),
         ] {
             if column.is_none() {
+                let by_time = names.iter().find(|name| is_feed_by_time(name));
                 let near = nearest(&needed, names.iter().map(String::as_str));
-                let help = match near {
-                    Some(near) => format!("is it `{near}`? A header names its unit"),
-                    None => "a header names its unit, such as `feed_mm_rev`, `diameter_in` or `thrust_N`".to_owned(),
+                let help = match (by_time.filter(|_| needed.starts_with("feed")), near) {
+                    (Some(name), _) => {
+                        format!("`{name}` says nothing without the speed: divide by rev/min and give `{needed}`")
+                    }
+                    (None, Some(near)) => format!("is it `{near}`? A header names its unit"),
+                    (None, None) => HEADERS.to_owned(),
                 };
                 let length = names.iter().map(|name| name.len() + 1).sum::<usize>().saturating_sub(1);
                 let at = header.position().map_or(0, csv::Position::byte);
@@ -169,7 +187,8 @@ impl Table {
     /// A value that every trial must have.
     fn positive(&mut self, row: &ByteRecord, column: &Column) -> Option<f64> {
         if row.get(column.index).unwrap_or_default().is_empty() {
-            self.fault(row, column, "it is empty".to_owned(), None);
+            let help = "give the value, or take the row out of the table".to_owned();
+            self.fault(row, column, "it is empty".to_owned(), Some(help));
             return None;
         }
         self.given(row, Some(column), f64::MIN_POSITIVE, "above 0")
@@ -186,7 +205,7 @@ impl Table {
         let amount = Amount::Text(amount.replace(['\u{b5}', '\u{3bc}'], "u"));
         let number = amount.number();
         if !number.is_finite() {
-            self.fault(row, column, format!("`{text}` is no number"), None);
+            self.fault(row, column, format!("`{text}` is no number"), Some(MEND.to_owned()));
             return None;
         }
         if !["", column.unit].contains(&amount.symbol()) {
@@ -196,10 +215,30 @@ impl Table {
             return None;
         }
         if number < least {
-            self.fault(row, column, format!("it must be {range}, not {text}"), None);
+            self.fault(row, column, format!("it must be {range}, not {text}"), Some(MEND.to_owned()));
             return None;
         }
         Some(number * column.size)
+    }
+
+    /// The separator of a row that the header's does not part but another one does, into as many columns as there are.
+    fn other_separator(&self, row: &ByteRecord, columns: usize) -> Option<char> {
+        let count = |separator: char| row.as_slice().iter().filter(|byte| char::from(**byte) == separator).count();
+        // A comma may be a decimal one, so that it parts a row only where nothing else does.
+        let parts = |separator: &char| {
+            char::from(self.separator) != *separator
+                && (row.len() == 1 || *separator == ';' && row.len() < columns)
+                && count(*separator) + 1 == columns
+        };
+        [';', '\t', ','].into_iter().filter(|_| columns > 1).find(parts)
+    }
+
+    fn separated_otherwise(&mut self, row: &ByteRecord, other: char) {
+        let line = row.position().map_or(0, csv::Position::line);
+        let name = |separator| if separator == '\t' { "tabs".to_owned() } else { format!("`{separator}`") };
+        let (here, header) = (name(other), name(char::from(self.separator)));
+        let message = format!("row {line} separates its columns by {here}, the header by {header}");
+        self.error(self.span(row, 0), message, Some("use one separator in the whole file".to_owned()));
     }
 
     fn fault(&mut self, row: &ByteRecord, column: &Column, what: String, help: Option<String>) {
@@ -239,6 +278,12 @@ impl Table {
 fn header_of<M: Measure>(word: &str) -> String {
     let unit = M::UNITS.first().map_or("", |(symbol, _)| *symbol);
     format!("{word}_{}", unit.replace('/', "_"))
+}
+
+/// Whether a header is that of a feed by time, which is none for each turn.
+fn is_feed_by_time(name: &str) -> bool {
+    let mut headers = MmPerMin::UNITS.iter().map(|(symbol, _)| format!("feed_{}", symbol.replace('/', "_")));
+    headers.any(|header| name.eq_ignore_ascii_case(&header))
 }
 
 fn span_at(at: u64, length: usize) -> Span {

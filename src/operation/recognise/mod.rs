@@ -1,6 +1,9 @@
 //! Watches steps go by and recognises holes in them.
 
 mod again;
+mod watcher;
+
+pub use watcher::Watcher;
 
 use crate::job::Job;
 use crate::motion::{
@@ -18,37 +21,13 @@ use crate::operation::places::{AllPlaces, near};
 use crate::operation::scene::Scene;
 use crate::operation::timing::Timing;
 use crate::operation::track::{FeedMove, Track};
-use crate::operation::{AXIS_Z, Cut, Hole, Recipe, Survey, ToolUse};
+use crate::operation::{AXIS_Z, Hole, Recipe, Survey, ToolUse};
 use again::Repeat;
 
 /// How many holes at one place are looked back on; more are the same hole over and over.
 const LOOK_BACK: usize = 8;
 /// A hole is wide enough for a tool this much larger, mm; house value.
 const FIT: f64 = 0.01;
-
-/// Someone who watches holes and steps with their contact.
-///
-/// Of a canned cycle that repeats the one before it at another place only the positioning rapid is sent as a step, and
-/// that only where it does not pass.
-pub trait Watcher {
-    /// One step and whether it touches material.
-    fn step(&mut self, step: &Step<'_>, contact: Contact);
-    /// Whether a rapid in the air to the next hole, in the state of the one before, may go by without being sent as a
-    /// step: there is nothing in it to judge.
-    fn passes(&mut self, _from: [f64; 3], _to: [f64; 3], _state: &ModalState) -> bool {
-        false
-    }
-    /// A hole is finished; `new` says that its recipe has not been seen before.
-    fn hole(&mut self, index: u32, new: bool, survey: &Survey);
-    /// A cut is finished; `cut` still has its stretches.
-    fn cut(&mut self, _cut: &Cut, _survey: &Survey) {}
-    /// A tool's stretch ended.
-    fn tool(&mut self, used: &ToolUse, survey: &Survey);
-    /// The state machine could not do something.
-    fn fault(&mut self, fault: MotionFault);
-    /// A block was read.
-    fn block(&mut self, block: BlockRef, understood: bool);
-}
 
 /// Observes motion, keeps the survey, tells a watcher.
 pub struct Recogniser<'a, W> {
@@ -407,6 +386,16 @@ impl<'a, W: Watcher> Recogniser<'a, W> {
         self.time(&step);
     }
 
+    /// Looks whether the origin has moved. A hole still open was made under the one before.
+    fn keep_frame(&mut self, from: &Pose, state: &ModalState) {
+        let number = state.work_offset.value;
+        if !self.frame.stays(from, number) {
+            self.leave(None);
+            self.frame.depart(from, number);
+            self.watcher.shifted(self.frame.place([0.0; 2]));
+        }
+    }
+
     /// Adds a step's time; its number in the speed plan, when it gets one.
     fn time(&mut self, step: &Step<'_>) -> Option<u64> {
         let track = &mut self.track;
@@ -439,9 +428,7 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
             self.put_down();
         }
         self.scene.look(step.state, self.job);
-        if self.frame.depart(&step.from, step.state.work_offset.value) {
-            self.leave(None);
-        }
+        self.keep_frame(&step.from, step.state);
         self.frame.arrive(&step.to);
         if self.held.is_empty() {
             self.track.forget();
@@ -469,7 +456,7 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         self.let_go();
         self.track.forget();
         self.scene.look(state, self.job);
-        self.frame.depart(&call.from, state.work_offset.value);
+        self.keep_frame(&call.from, state);
         self.stretch(block, state);
         let (_, _, axis) = call.plane.axes();
         let at = if axis == 2 { self.frame.place(middle(call)) } else { middle(call) };
@@ -493,6 +480,7 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         self.watcher.fault(fault);
     }
 }
+
 /// The record of a hole that begins in `block`.
 fn hole([x, y]: [f64; 2], recipe: u32, block: BlockRef, stated: u32, (feed_at, speed_at): (u32, u32)) -> Hole {
     let BlockRef { source, span, trace, .. } = block;

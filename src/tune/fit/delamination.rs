@@ -4,7 +4,7 @@
 use super::law::Term;
 use super::regression::{NoFit, least_squares};
 use super::student::quantile;
-use super::{Covered, Unfit, range};
+use super::{Covered, Unfit};
 use crate::job::Trial;
 
 /// A fitted line of the delamination factor.
@@ -26,13 +26,15 @@ pub struct FactorFit {
 
 impl FactorFit {
     /// The line of the trials that measured the factor; `None` where none did.
-    pub(super) fn of(rows: &[Trial], covered: &Covered, confidence: f64) -> Option<Result<Self, Unfit>> {
-        let measured: Vec<(&Trial, f64)> = rows.iter().filter_map(|trial| Some((trial, trial.delamination?))).collect();
-        let feed = range(measured.iter().map(|(trial, _)| trial.feed.0))?;
-        Some(Self::line(&measured, feed, covered.shows_wear(), confidence))
+    pub(super) fn of(rows: &[Trial], confidence: f64) -> Option<Result<Self, Unfit>> {
+        let measured: Vec<(Trial, f64)> = rows.iter().filter_map(|trial| Some((*trial, trial.delamination?))).collect();
+        let rows: Vec<Trial> = measured.iter().map(|(trial, _)| *trial).collect();
+        // Feeds and wear of these trials only: the others may hold more of both.
+        (!rows.is_empty()).then(|| Self::line(&measured, &Covered::of(&rows), confidence))
     }
 
-    fn line(measured: &[(&Trial, f64)], feed: (f64, f64), wear: bool, confidence: f64) -> Result<Self, Unfit> {
+    fn line(measured: &[(Trial, f64)], covered: &Covered, confidence: f64) -> Result<Self, Unfit> {
+        let (feed, wear) = (covered.feed, covered.shows_wear());
         let letters: &[(char, &'static str)] = &[('a', "delamination"), ('b', "feed"), ('g', "holes")];
         let letters = letters.get(..if wear { 3 } else { 2 }).unwrap_or(letters);
         let too_few = Unfit::TooFew { trials: measured.len(), coefficients: letters.len() };
@@ -66,6 +68,12 @@ impl FactorFit {
             spread: regression.residual_deviation,
             freedom: regression.freedom,
         })
+    }
+
+    /// Whether these trials tell wear.
+    #[must_use]
+    pub fn shows_wear(&self) -> bool {
+        self.terms.iter().any(|term| term.symbol == 'g')
     }
 
     /// A coefficient; 0 for one the line has not.

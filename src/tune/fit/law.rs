@@ -129,8 +129,24 @@ impl LawFit {
             regression,
             quantile: quantile_of,
         };
-        let m = law.term('m');
-        if m > 0.0 { Ok(law) } else { Err(Unfit::Falling(m)) }
+        law.rising()
+    }
+
+    /// The law, where the trials show that thrust rises with feed: an exit feed read off any other would be chance.
+    fn rising(self) -> Result<Self, Unfit> {
+        let Some(Term { value, interval, .. }) = self.terms.iter().find(|term| term.symbol == 'm').copied() else {
+            return Err(Unfit::NotFinite);
+        };
+        if value <= 0.0 {
+            return Err(Unfit::Falling(value));
+        }
+        if interval.0 > 0.0 {
+            return Ok(self);
+        }
+        let off = |fitted: &&FittedTrial| libm::log(fitted.trial.thrust / fitted.law).abs();
+        let worst = self.trials.iter().max_by(|one, other| off(one).total_cmp(&off(other)));
+        let worst = worst.map_or(0, |fitted| fitted.trial.line);
+        Err(Unfit::Unsure { exponent: value, interval, worst })
     }
 
     /// A coefficient; 0 for one the law has not.

@@ -59,6 +59,20 @@ pub enum Unfit {
     /// Thrust does not rise with feed.
     #[error("thrust does not rise with feed in these trials (exponent {0:.3}): no exit feed follows from them")]
     Falling(f64),
+    /// Whether thrust rises with feed is left open.
+    #[error(
+        "these trials do not show that thrust rises with feed (exponent {exponent:.3}, interval {:.3} to {:.3}): no exit \
+         feed follows from them; look at row {worst}, which lies furthest from the law, or measure more holes at more feeds",
+        interval.0, interval.1
+    )]
+    Unsure {
+        /// Exponent of the feed.
+        exponent: f64,
+        /// Interval that holds it with the confidence of the fit.
+        interval: (f64, f64),
+        /// Line of the trial furthest from the law.
+        worst: u64,
+    },
     /// Numbers beyond all measure.
     #[error("the numbers of these trials are beyond all measure")]
     NotFinite,
@@ -74,7 +88,7 @@ const CONFIDENCE: f64 = 0.95;
 pub fn fit(trials: &Trials) -> Result<Fit, Unfit> {
     let covered = Covered::of(&trials.rows);
     let law = LawFit::of(&trials.rows, &covered, CONFIDENCE)?;
-    let delamination = FactorFit::of(&trials.rows, &covered, CONFIDENCE);
+    let delamination = FactorFit::of(&trials.rows, CONFIDENCE);
     Ok(Fit { law, delamination, covered, confidence: CONFIDENCE })
 }
 
