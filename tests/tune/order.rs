@@ -117,6 +117,9 @@ fn what_the_job_pins_comes_first() {
     assert_eq!(visits("[]"), [20.0, 40.0, 70.0, 280.0, 300.0]);
     assert_eq!(visits("[[\"Q1\", \"P1\", \"P2\"]]")[3..], [300.0, 280.0]);
     assert_eq!(visits("[[\"P\", \"Q\"]]")[..2], [280.0, 300.0]);
+    let job = plate_job(|job| format!("{job}{}", pinned("[[\"P\", \"Q\"]]")));
+    let why = ordered(&program, &job).steps[0].changes[0].why.join(" ");
+    assert!(why.contains("tune.pin"), "{why}");
     // A hole of a group before the rest of it.
     assert_eq!(visits("[[\"Q3\", \"Q\"]]")[0], 70.0);
 }
@@ -174,4 +177,17 @@ fn the_way_told_is_the_way_the_bound_is_of() {
     let tuned = ordered(&format!("{HEAD}{}M30\n", [20, 300, 40, 280, 70, 260].map(hole).concat()), &job);
     let why = tuned.steps[0].changes[0].why.join(" ");
     assert!(why.contains("within 0 % of the best"), "{why}");
+}
+
+#[test]
+fn a_hole_come_to_higher_than_before_is_gone_down_to_by_rapid() {
+    let job = plate_job(|job| job);
+    let hole = |x: u32| format!("G0 X{x}. Y20.\nG1 Z-8.303 F191.\nG0 Z2.\n");
+    // The nearest to where the tool comes from is not the first.
+    let head = HEAD.replace("X20. Y20. Z5.", "X20. Y20. Z30.");
+    let first = "G0 X300. Y20.\nZ2.\nG1 Z-8.303 F191.\nG0 Z2.\n";
+    let tuned = ordered(&format!("{head}{first}{}M30\n", [40, 280, 70].map(hole).concat()), &job);
+    assert_eq!(visits(&tuned), [40.0, 70.0, 280.0, 300.0], "{:?}", tuned.steps);
+    assert!(text(&tuned).contains("G0 X40. Y20.\nG0 Z2.\nG1 Z-8.303"), "{}", text(&tuned));
+    assert_eq!(lines_with(&text(&tuned), "Z-8.303").len(), 4);
 }

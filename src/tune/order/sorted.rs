@@ -21,6 +21,8 @@ pub(super) struct Sorted<'a> {
     solved: Solved,
     /// The row's new text.
     pub text: Vec<u8>,
+    /// Whether the job pins some of its stops.
+    pinned: bool,
     /// Whether the last stop stayed last: what follows the row may lean on it.
     last_stays: bool,
     /// How low the tool now stays between holes, where that is what changed.
@@ -60,7 +62,16 @@ impl<'a> Sorted<'a> {
             return Err(solved.stays(!pins.is_empty()));
         }
         let text = writer.text(&solved.order)?;
-        Ok(Self { row, tool, name: order_of(row, run), solved, text, last_stays, lowered: None })
+        Ok(Self {
+            row,
+            tool,
+            name: order_of(row, run),
+            solved,
+            text,
+            pinned: !pins.is_empty(),
+            last_stays,
+            lowered: None,
+        })
     }
 
     /// The row as it is, with the tool left as low as each hole is begun, but for hops over what stands in the way; `None`
@@ -84,7 +95,7 @@ impl<'a> Sorted<'a> {
         let lowest = (0..order.len()).map(then).fold(f64::INFINITY, f64::min);
         let solved = Solved { order, seconds, bound: None };
         let name = height_between(row, run);
-        Ok(Some(Self { row, tool, name, solved, text, last_stays: true, lowered: Some(lowest) }))
+        Ok(Some(Self { row, tool, name, solved, text, pinned: false, last_stays: true, lowered: Some(lowest) }))
     }
 
     pub fn change(&self, units: UnitSystem) -> Change {
@@ -105,6 +116,9 @@ impl<'a> Sorted<'a> {
         }
         let mut why =
             vec!["least rapid time, by the machine's rates and accelerations, clamp hops included".to_owned()];
+        if self.pinned {
+            why.push("kept: what the job pins; source: job file: tune.pin".to_owned());
+        }
         if let Some((bound, within)) = self.solved.bound.zip(self.solved.within()) {
             let bound = seconds(bound);
             why.push(format!(

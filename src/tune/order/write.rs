@@ -15,7 +15,16 @@ const HAIR: f64 = 1e-6;
 struct Carry {
     now: Now,
     at: Option<[f64; 2]>,
+    /// Height the tool comes at.
+    height: Option<f64>,
     call: Option<CycleCall>,
+}
+
+/// A line of the new text, without N word and line end.
+struct Written {
+    text: String,
+    /// Whether no line of the old text stands for it.
+    added: bool,
 }
 
 /// What becomes of the words of one line.
@@ -45,8 +54,8 @@ impl Writer<'_> {
     /// With the reason, when a word that a stop would have to say stands nowhere before it.
     pub fn text(&self, order: &[usize]) -> Result<Vec<u8>, String> {
         let first = self.row.stops.first().ok_or("there is nothing to write")?;
-        let at = self.row.from.map(|[x, y, _]| [x, y]);
-        let mut carry = Carry { now: first.state.0, at, call: None };
+        let (at, height) = (self.row.from.map(|[x, y, _]| [x, y]), self.row.from.map(|[_, _, z]| z));
+        let mut carry = Carry { now: first.state.0, at, height, call: None };
         let mut lines = Vec::new();
         for (place, index) in order.iter().enumerate() {
             let stop = self.row.stops.get(*index).ok_or("a stop is missing")?;
@@ -74,7 +83,7 @@ impl Writer<'_> {
         was_head: bool,
         leave: f64,
         carry: &mut Carry,
-        lines: &mut Vec<String>,
+        lines: &mut Vec<Written>,
     ) -> Result<(), String> {
         let head = stop.lines.iter().position(|line| !line.block.words.is_empty());
         let last = stop.lines.len() - 1;
@@ -92,20 +101,29 @@ impl Writer<'_> {
                 Some(call) => self.cycle(stop, line, &call, (was_head, leave), carry, &mut changed)?,
                 None if line.ran.feeds && !fed => {
                     fed = true;
+                    lines.extend(self.approach(stop, carry));
                     say_feed(stop, line, carry, &mut changed)?;
                 }
                 None if index == last => self.rise(stop, line, leave, &mut changed),
                 None => {}
             }
-            lines.push(self.line(line, &changed));
+            lines.push(Written { text: self.line(line, &changed), added: false });
         }
         carry.now = Now { level: carry.now.level, ..stop.state.1 };
         if stop.call.is_none() {
             carry.now.level = stop.state.1.level;
         }
-        carry.at = Some(stop.at);
+        (carry.at, carry.height) = (Some(stop.at), Some(leave));
         carry.call = stop.call;
         Ok(())
+    }
+
+    /// A rapid down to where a hole is begun that was come to at that height, and now is come to higher.
+    fn approach(&self, stop: &Stop, carry: &Carry) -> Option<Written> {
+        let came = stop.lines.iter().find_map(|line| line.ran.from).map(|[_, _, z]| z)?;
+        let lower = close(came, stop.low) && carry.height.is_some_and(|height| height > stop.low + HAIR);
+        let down = || self.style.word(b'Z', stop.low / stop.state.1.frame.units.mm(), Rounding::Up);
+        lower.then(|| Written { text: self.style.join(&[self.style.code(b'G', 0), down()]), added: true })
     }
 
     /// The words of a cycle that the text before it does not say.
@@ -223,18 +241,21 @@ impl Writer<'_> {
     }
 
     /// The lines with the N words and line ends of the places they now stand at.
-    fn numbered(&self, lines: Vec<String>) -> Vec<u8> {
+    fn numbered(&self, lines: Vec<Written>) -> Vec<u8> {
         let mut out = Vec::new();
-        let places = self.row.stops.iter().flat_map(|stop| &stop.lines);
-        for (place, line) in places.zip(lines) {
-            if let Some(n) = place.block.n {
+        let mut places = self.row.stops.iter().flat_map(|stop| &stop.lines).map(|line| &line.block);
+        let mut end: &[u8] = b"\n";
+        for line in lines {
+            let place = if line.added { None } else { places.next() };
+            if let Some(n) = place.and_then(|place| place.n) {
                 out.extend_from_slice(n.of(self.bytes));
-                if self.style.spaced && !line.is_empty() {
+                if self.style.spaced && !line.text.is_empty() {
                     out.push(b' ');
                 }
             }
-            out.extend_from_slice(line.as_bytes());
-            out.extend_from_slice(place.block.end.of(self.bytes));
+            end = place.map_or(end, |place| place.end.of(self.bytes));
+            out.extend_from_slice(line.text.as_bytes());
+            out.extend_from_slice(end);
         }
         out
     }
