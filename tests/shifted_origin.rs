@@ -94,3 +94,16 @@ fn a_row_over_a_clamp_is_seen_wherever_its_origin_lies() {
         assert_eq!(over, [&vec![9]], "{by:?}: {found:?}");
     }
 }
+
+/// The origin may be moved before the program has been anywhere.
+#[test]
+fn a_row_over_a_clamp_is_seen_when_g52_comes_first() {
+    let row = |shift: &str, y: i32| {
+        let head = "G21 G90 G94 G17 G40 G49 G80 G98\nG54\n";
+        let row = format!("G99 G81 X20 Y{y} Z-8.5 R2 F159\nX80 Y{y}\nG80\nG0 Z50\nM5\nM30\n");
+        findings(&format!("{head}{shift}\nT6 M6\nS6366 M3 M7\nG0 G43 H6 X0 Y{y} Z50\nG4 P2\n{row}"))
+    };
+    let plain = row("(the origin stays)", 0);
+    assert!(plain.iter().any(|(rule, ..)| *rule == "hop-over-clamp"), "{plain:?}");
+    assert_eq!(row("G52 X0 Y-300", 300), plain);
+}

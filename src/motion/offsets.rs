@@ -168,11 +168,18 @@ impl<O: Observer> Runner<'_, O> {
 
     /// G52 (common practice, no source): a further shift of the active work offset.
     pub(super) fn local_shift(&mut self) {
+        let mut moved = [0.0; 2];
         for axis in 0..6 {
             let Some(new) = self.axis_word(axis) else { continue };
             let Some(slot) = self.offsets.local.get_mut(axis) else { continue };
             let old = slot.replace(new);
+            if let Some((moved, old)) = moved.get_mut(axis).zip(old) {
+                *moved = new - old;
+            }
             self.shift(axis, old.map(|old| old - new));
+        }
+        if moved != [0.0; 2] {
+            self.observer.local_shift(moved);
         }
     }
 

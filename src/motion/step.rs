@@ -243,6 +243,9 @@ pub trait Observer {
         self.cycle(call, block, state)
     }
 
+    /// G52 moves the origin this much along X and Y, mm, be the position known or not.
+    fn local_shift(&mut self, _by: [f64; 2]) {}
+
     /// A block has been read, before it runs. `understood` is false when some word had no meaning.
     fn block(&mut self, _block: BlockRef, _understood: bool) {}
 

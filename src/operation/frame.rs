@@ -6,12 +6,14 @@ use std::collections::BTreeMap;
 /// A jump of the coordinates without a move, larger than this, is a new origin, mm.
 const JUMP: f64 = 1e-4;
 
-/// How far the origin has moved since the first position under each work offset.
+/// How far the origin has moved by G52, and otherwise since the first position under each work offset.
 #[derive(Default)]
 pub(super) struct Frame {
     /// Work offset in force.
     pub number: u8,
     drift: [f64; 2],
+    /// What G52 has to do with that: it moves the origin under every work offset.
+    local: [f64; 2],
     tip: Option<[f64; 2]>,
     others: BTreeMap<u8, [f64; 2]>,
 }
@@ -26,14 +28,24 @@ impl Frame {
     /// the jump counts once.
     pub fn depart(&mut self, from: &Pose, number: u8) {
         if number != self.number {
-            self.others.insert(self.number, self.drift);
-            self.drift = self.others.get(&number).copied().unwrap_or_default();
+            let ([x, y], [local_x, local_y]) = (self.drift, self.local);
+            self.others.insert(self.number, [x - local_x, y - local_y]);
+            let [x, y] = self.others.get(&number).copied().unwrap_or_default();
+            self.drift = [x + local_x, y + local_y];
             self.number = number;
         } else if let Some([x, y]) = self.jump(from) {
             let [drift_x, drift_y] = self.drift;
             self.drift = [drift_x + x, drift_y + y];
         }
         self.tip = sideways(from);
+    }
+
+    /// Takes a shift by G52, which is known also where the position is not.
+    pub fn shift(&mut self, [by_x, by_y]: [f64; 2]) {
+        let ([x, y], [local_x, local_y]) = (self.drift, self.local);
+        self.drift = [x + by_x, y + by_y];
+        self.local = [local_x + by_x, local_y + by_y];
+        self.tip = self.tip.map(|[x, y]| [x - by_x, y - by_y]);
     }
 
     /// How far the coordinates have jumped since the last move; `None` where they have not, or nobody can tell.

@@ -405,3 +405,17 @@ fn a_cycle_straight_after_a_shift_lies_where_it_is_drilled() {
         }
     }
 }
+
+/// Before the first position and behind a home that nobody knows, no jump of the coordinates tells of G52.
+#[test]
+fn a_shift_counts_where_the_position_is_not_known() {
+    let row = "G0 X20 Y320\nG99 G81 X20 Y320 Z-8 R2 F120\nX60\nG80";
+    let early = format!("G21 G90 G94 G17\nG52 X0 Y-300\nT1 M6\nS2000 M3\nG43 H1\n{row}\nM30\n");
+    let homed = format!("{}G28\nG52 X0 Y-300\n{row}\nM30\n", change(1));
+    let elsewhere = format!("{}G54\nG52 X0 Y-300\nG55\n{row}\nG52 X0 Y0\nM30\n", change(1));
+    for program in [early, homed, elsewhere] {
+        assert_eq!(places(&watch(true, &program).0), [(20.0, 20.0), (60.0, 20.0)], "{program}");
+    }
+    let back = format!("{}G52 X0 Y-300\nG52 X0 Y0\nG28\n{row}\nM30\n", change(1));
+    assert_eq!(places(&watch(true, &back).0), [(20.0, 320.0), (60.0, 320.0)]);
+}

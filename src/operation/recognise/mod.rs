@@ -464,6 +464,14 @@ impl<W: Watcher> Observer for Recogniser<'_, W> {
         self.make(call, block, state, at, claimed)
     }
 
+    fn local_shift(&mut self, by: [f64; 2]) {
+        self.repeat = None;
+        self.settle();
+        self.leave(None);
+        self.frame.shift(by);
+        self.watcher.shifted(self.frame.place([0.0; 2]));
+    }
+
     fn cycle_again(&mut self, call: &CycleCall, block: BlockRef, state: &ModalState) -> Expand {
         self.take_again(call, block, state)
     }
