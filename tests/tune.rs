@@ -4,6 +4,7 @@ mod cuts;
 mod links;
 mod merge;
 mod speeds;
+mod truth;
 
 use crate::published::patch_tools::tools_give;
 use lastply::check::{Options, check};
