@@ -125,6 +125,22 @@ fn long_hand(height: &str, down: &str) -> String {
 }
 
 #[test]
+fn a_rapid_down_goes_lower_itself_instead_of_being_followed_by_another() {
+    let tuned = tuned(long_hand("5.", "").as_bytes(), &plate(), &[Part::Air]);
+    holds(&tuned);
+    let text = text(&tuned);
+    assert!(text.contains("\nZ2.\nG1 Z-8.303") && lines_with(&text, "Z5.").is_empty(), "{text}\n{}", reasons(&tuned));
+    assert!(!text.contains("Z2.\nG0 Z2."), "{text}");
+}
+
+#[test]
+fn a_rapid_down_that_does_more_keeps_its_place() {
+    let tuned = tuned(long_hand("5.", "M8 ").as_bytes(), &plate(), &[Part::Air]);
+    holds(&tuned);
+    assert!(text(&tuned).contains("M8 Z5.\nG0 Z2.\nG1 Z-8.303"), "{}\n{}", text(&tuned), reasons(&tuned));
+}
+
+#[test]
 fn a_millimetre_of_air_over_holes_written_move_by_move_is_spoken_of() {
     let tuned_from = |height: &str| tuned(long_hand(height, "").as_bytes(), &plate(), &[Part::Air]);
     let said = reasons(&tuned_from("3."));
