@@ -5,6 +5,7 @@ mod links;
 mod merge;
 mod order;
 mod speeds;
+mod truth;
 
 use crate::published::patch_tools::tools_give;
 use lastply::check::{Options, check};

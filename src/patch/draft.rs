@@ -14,7 +14,7 @@ use super::style::{Rounding, Style};
 use super::way::Liberty;
 use super::wish::Wish;
 use super::words::{brings_numbers, is_blockwise, is_worded};
-use super::{Inputs, cycles, long_hand, words};
+use super::{Inputs, WISH, cycles, long_hand, words};
 use crate::diagnostic::{Finding, Place, Remedy, Status};
 use crate::job::SubprogramStyle;
 use crate::motion::run;
@@ -243,8 +243,10 @@ impl<'a> Plan<'a> {
             let Some(remedy) = self.remedy(finding) else { continue };
             let hop = finding.places.iter().all(|place| place.hole.is_none());
             let clash = holes.iter().find_map(|hole| {
-                let remedy = self.neighbours.like(*hole, &remedy);
-                draft.wishes.entry(*hole).or_default().add(&remedy, hop).err()
+                // Who wants a feed for its own sake has reckoned it, and no other will do.
+                let lent = (finding.rule != WISH).then(|| self.neighbours.like(*hole, &remedy));
+                let remedy = lent.as_ref().unwrap_or(&remedy);
+                draft.wishes.entry(*hole).or_default().add(remedy, hop).err()
             });
             refusals.extend(clash.map(|reason| (index, reason)));
             for hole in holes {

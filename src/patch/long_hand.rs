@@ -199,7 +199,8 @@ pub fn long_hand_hole(hole: &LongHand, wish: &Wish, text: &Text<'_>) -> Result<V
     let wish = written(wish, text, &first.state);
     let lowest = hole.steps.iter().map(|step| step.z.1).fold(f64::INFINITY, f64::min);
     let top = hole.steps.iter().find(|step| step.kind == StepKind::Line).map_or(first.z.0, |step| step.z.0);
-    let mut rewriting = Rewriting { text, wish: &wish, lowest, top, feed: first.state.feed_word, shift: 0.0 };
+    let sunk = hole.approach.filter(|sunk| close(sunk.z.1, top)).and_then(|sunk| plain_sink(&sunk, first, text));
+    let mut rewriting = Rewriting { text, wish: &wish, lowest, top, feed: first.state.feed_word, shift: 0.0, sunk };
     let mut edits = Vec::new();
     let mut open: Option<BlockEdit<'_, '_>> = None;
     for (index, step) in hole.steps.iter().enumerate() {
@@ -215,7 +216,20 @@ pub fn long_hand_hole(hole: &LongHand, wish: &Wish, text: &Text<'_>) -> Result<V
         open = Some(edit);
     }
     edits.extend(open.take().map_or(Ok(Vec::new()), finish)?);
+    edits.extend(rewriting.sunk.take().map_or(Ok(Vec::new()), finish)?);
     Ok(edits)
+}
+
+/// The block of a rapid down that stands right above the hole's first and does nothing else, so that it may go lower.
+fn plain_sink<'t, 'a>(sunk: &LongStep, first: &LongStep, text: &'t Text<'a>) -> Option<BlockEdit<'t, 'a>> {
+    let above = text.block_before(first.block.span.start)?;
+    let here = (sunk.block.source, sunk.block.trace) == (first.block.source, first.block.trace);
+    if !here || above.span != sunk.block.span || above.delete.is_some() || sunk.state.distance != Distance::Absolute {
+        return None;
+    }
+    let plain = |word: &Word| word.letter == b'Z' || (word.letter == b'G' && code_number(word) == Some(0));
+    let edit = BlockEdit::open(text, above.span.start).ok()?;
+    (edit.block.words.iter().all(plain) && edit.block.word(b'Z').is_some()).then_some(edit)
 }
 
 fn finish(edit: BlockEdit<'_, '_>) -> Result<Vec<Edit>, String> {
@@ -232,6 +246,8 @@ struct Rewriting<'w, 't, 'a> {
     feed: Option<f64>,
     /// How much lower the tool stands than the old text would have it; matters under G91.
     shift: f64,
+    /// The rapid down to where feeding begins, where its block may be changed.
+    sunk: Option<BlockEdit<'t, 'a>>,
 }
 
 impl Rewriting<'_, '_, '_> {
@@ -259,13 +275,21 @@ impl Rewriting<'_, '_, '_> {
         }
     }
 
-    /// Down to where feeding begins by rapid, in a block of its own before the first stroke.
-    fn approach(&self, step: &LongStep, height: f64, edit: &mut BlockEdit<'_, '_>) -> Result<(), String> {
+    /// Down to where feeding begins by rapid: by the rapid that is there, else in a block of its own before the first
+    /// stroke.
+    fn approach(&mut self, step: &LongStep, height: f64, edit: &mut BlockEdit<'_, '_>) -> Result<(), String> {
         if step.state.distance == Distance::Incremental {
             return Err("its strokes are written in steps, not positions".to_owned());
         }
         let style = &self.text.style;
-        edit.line_before(vec![style.code(b'G', 0), style.word(b'Z', height / step.state.units.mm(), Rounding::Up)]);
+        let down = style.word(b'Z', height / step.state.units.mm(), Rounding::Up);
+        if let Some(sunk) = &mut self.sunk
+            && let Some(own) = sunk.block.word(b'Z').map(|word| word.span)
+        {
+            sunk.replace(own, down);
+            return Ok(());
+        }
+        edit.line_before(vec![style.code(b'G', 0), down]);
         let says_feed = edit.block.words.iter().any(|word| word.letter == b'G' && code_number(word) == Some(1));
         if !says_feed {
             edit.put_first(style.code(b'G', 1));

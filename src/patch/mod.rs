@@ -36,6 +36,9 @@ use crate::operation::Survey;
 use crate::source::{Library, Source};
 use crate::units::UnitSystem;
 
+/// The rule of findings that nobody found: they say what somebody wants of the program.
+pub const WISH: &str = "tune";
+
 /// A checked program, as a patch starts from it.
 pub struct Inputs<'a> {
     /// Sources read, the main program first.

@@ -1,7 +1,7 @@
 //! What stands around the holes to be changed: the blocks that make them, in order of running, with their modal state.
 
 use crate::motion::{
-    BlockRef, CycleCall, Distance, Expand, FeedMode, ModalState, MotionFault, Observer, Plane, ReturnLevel, Step,
+    BlockRef, CycleCall, Distance, Expand, FeedMode, ModalState, MotionFault, Observer, Plane, Pose, ReturnLevel, Step,
     StepKind,
 };
 use crate::source::SourceId;
@@ -115,11 +115,33 @@ pub struct LongStep {
     pub state: Snapshot,
 }
 
+impl LongStep {
+    fn of(step: &Step<'_>) -> Self {
+        let at = |pose: &Pose, axis: usize| pose.xyz.get(axis).copied().unwrap_or(0.0);
+        let still = |axis: usize| (at(&step.from, axis) - at(&step.to, axis)).abs() < 1e-6;
+        Self {
+            block: step.block,
+            kind: step.kind,
+            z: (at(&step.from, 2), at(&step.to, 2)),
+            along: still(0) && still(1),
+            feed: step.feed,
+            state: Snapshot::of(step.state),
+        }
+    }
+
+    /// Whether it goes straight down by rapid.
+    pub fn sinks(&self) -> bool {
+        self.kind == StepKind::Rapid && self.along && self.z.1 < self.z.0
+    }
+}
+
 /// The steps of one long-hand hole.
 #[derive(Clone, Debug, Default)]
 pub struct LongHand {
     /// In order.
     pub steps: Vec<LongStep>,
+    /// The rapid down along Z right before them.
+    pub approach: Option<LongStep>,
     /// What later blocks take over.
     pub after: After,
 }
@@ -153,6 +175,8 @@ pub struct Scene {
     open: Vec<Visit>,
     open_wanted: bool,
     following: Option<(BlockKey, u32)>,
+    /// The last step, where it was a rapid down along Z outside of a hole.
+    sunk: Option<LongStep>,
     pending: Vec<Pending>,
 }
 
@@ -173,6 +197,7 @@ impl Scene {
             open: Vec::new(),
             open_wanted: false,
             following: None,
+            sunk: None,
             pending: Vec::new(),
         }
     }
@@ -234,22 +259,15 @@ impl Scene {
         {
             self.end_following();
             self.following = Some((key, step.block.index + extent));
+            self.long_hand.entry(key).or_default().approach = self.sunk;
         }
+        self.sunk = None;
         let Some((first, last)) = self.following else { return false };
         if step.block.source != first.0 || step.block.index > last {
             self.end_following();
             return false;
         }
-        let at = |pose: &crate::motion::Pose, axis: usize| pose.xyz.get(axis).copied().unwrap_or(0.0);
-        let still = |axis: usize| (at(&step.from, axis) - at(&step.to, axis)).abs() < 1e-6;
-        self.long_hand.entry(first).or_default().steps.push(LongStep {
-            block: step.block,
-            kind: step.kind,
-            z: (at(&step.from, 2), at(&step.to, 2)),
-            along: still(0) && still(1),
-            feed: step.feed,
-            state: Snapshot::of(step.state),
-        });
+        self.long_hand.entry(first).or_default().steps.push(LongStep::of(step));
         true
     }
 
@@ -276,6 +294,9 @@ impl Observer for Scene {
         }
         self.close();
         let inside = self.follow(step);
+        if !inside && step.kind == StepKind::Rapid {
+            self.sunk = Some(LongStep::of(step)).filter(LongStep::sinks);
+        }
         if matches!(step.kind, StepKind::Line | StepKind::ArcCw(_) | StepKind::ArcCcw(_)) {
             if !inside && !self.pending.is_empty() {
                 self.feeds(&Snapshot::of(step.state));
@@ -290,6 +311,7 @@ impl Observer for Scene {
     fn cycle(&mut self, call: &CycleCall, block: BlockRef, state: &ModalState) -> Expand {
         let snapshot = Snapshot::of(state);
         self.end_following();
+        self.sunk = None;
         if self.open.iter().all(|visit| visit.calls.is_empty()) {
             self.feeds(&snapshot);
             self.levels(&snapshot);

@@ -1,8 +1,8 @@
 //! The proof of a patch: read again and checked again, the targets are gone, nothing is new, every hole is as meant.
 
-use super::Inputs;
 use super::draft::{Draft, Refusal};
 use super::wish::Wish;
+use super::{Inputs, WISH};
 use crate::diagnostic::{Finding, NotChecked, Place, Severity};
 use crate::operation::{EdgeCover, Recipe, Stroke, StrokeKind, Survey};
 use crate::source::SourceId;
@@ -106,8 +106,11 @@ pub fn verify(
             Err(Fault::Whole(format!("{} could no longer be concluded: {}", new.rule, new.why)))
         }
         _ => {
-            let others = (0..inputs.findings.len()).filter(|index| !targets.contains(index) && !stands(*index));
-            Ok(Outcome { revealed: revealed.into_iter().collect(), gone: others.collect() })
+            let others = (0..).zip(inputs.findings).filter(|(index, finding)| {
+                // What nobody found is not gone because nobody finds it.
+                finding.rule != WISH && !targets.contains(index) && !stands(*index)
+            });
+            Ok(Outcome { revealed: revealed.into_iter().collect(), gone: others.map(|(index, _)| index).collect() })
         }
     }
 }

@@ -1,15 +1,14 @@
 //! Feeds of holes, each to the fastest point of its window less the margin.
 
+use super::fulfil::{fulfil, gains};
 use super::task::wish;
 use super::window::{Held, Stage, stages};
 use super::{Change, Left, Outcome, Run, Task};
-use crate::diagnostic::{Finding, Remedy};
+use crate::diagnostic::Remedy;
 use crate::job::Machine;
 use crate::motion::trapezoid_time;
 use crate::operation::Recipe;
-use crate::patch::Patch;
 use crate::process::HoleReading;
-use crate::source::{Source, SourceId};
 use crate::units::{Millimetres, MmPerMin, UnitSystem, trimmed};
 use std::collections::BTreeMap;
 
@@ -24,37 +23,15 @@ pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
         remedies.map(|(remedy, holes)| wish(run, holes, remedy.clone())).collect()
     });
     let (next, refused) = fulfil(run, task, wishes.collect());
+    let gains = gains(run, next.as_ref(), groups.iter().zip(&refused).map(|(group, why)| (group.gain, why)));
     let mut outcome = Outcome { next, left, ..Outcome::default() };
-    for (group, refused) in groups.iter().zip(refused) {
+    for ((group, refused), gain) in groups.iter().zip(refused).zip(gains) {
         match refused {
             Some(why) => outcome.left.push(stays(group.tool, group.holes, why)),
-            None => outcome.changes.push(group.change(run.units)),
+            None => outcome.changes.push(group.change(gain, run.units)),
         }
     }
     outcome
-}
-
-/// The program with as many groups of wishes as a patch can prove, and for each group why it was refused, if it was.
-pub(super) fn fulfil(run: &Run, task: &Task<'_>, groups: Vec<Vec<Finding>>) -> (Option<Run>, Vec<Option<String>>) {
-    let mut findings = run.findings.clone();
-    let mut owners = Vec::new();
-    let count = groups.len();
-    for (number, group) in groups.into_iter().enumerate() {
-        for wish in group {
-            owners.push((findings.len(), number));
-            findings.push(wish);
-        }
-    }
-    let inputs = run.inputs(task, &findings);
-    let wanted = owners.iter().map(|(index, _)| *index).collect();
-    let patch = Patch::fulfil(&inputs, wanted, &|source, _| (task.replay)(source).into());
-    let refused = |number: usize| {
-        let own = |index: &usize| owners.contains(&(*index, number));
-        patch.verdict().left.iter().find(|(index, _)| own(index)).map(|(_, why)| why.clone())
-    };
-    let main = patch.patched().find(|(id, ..)| *id == SourceId::default());
-    let next = main.map(|(_, name, bytes)| (task.replay)(Source::new(name, bytes)));
-    (next, (0..count).map(refused).collect())
 }
 
 /// Holes raised alike, whichever way they are approached.
@@ -72,14 +49,10 @@ struct Group {
 fn groups(run: &Run, task: &Task<'_>) -> (Vec<Group>, Vec<Left>) {
     let mut groups: Vec<Group> = Vec::new();
     let mut left: BTreeMap<(u32, String), usize> = BTreeMap::new();
-    let mut holes_of: Vec<Vec<u32>> = vec![Vec::new(); run.survey.recipes.len()];
-    for (index, hole) in (0..).zip(&run.survey.holes) {
-        holes_of.get_mut(hole.recipe as usize).into_iter().for_each(|holes| holes.push(index));
-    }
-    for (recipe, holes) in run.survey.recipes.iter().zip(holes_of).filter(|(_, holes)| !holes.is_empty()) {
+    for (recipe, holes) in run.survey.recipes.iter().zip(run.holes_of()).filter(|(_, holes)| !holes.is_empty()) {
         let mut stay = |why: String| *left.entry((recipe.tool, why)).or_default() += holes.len();
         match raised(recipe, run, task) {
-            Ok(Some(_)) if !holes.iter().all(|hole| in_main(run, *hole)) => {
+            Ok(Some(_)) if !holes.iter().all(|hole| run.in_main(*hole)) => {
                 stay("its program stands in another file".to_owned());
             }
             Ok(Some(_)) if run.waived(&holes).is_some() => {
@@ -114,7 +87,7 @@ fn gather(groups: &mut Vec<Group>, tool: u32, raise: Raise, holes: &[u32]) {
 }
 
 impl Group {
-    fn change(&self, units: UnitSystem) -> Change {
+    fn change(&self, gain: Option<f64>, units: UnitSystem) -> Change {
         let feeds = |pick: fn(&Raised) -> f64| {
             let said: Vec<String> = self.stages.iter().map(|stage| units.feed(MmPerMin(pick(stage)))).collect();
             said.join(" then ")
@@ -124,7 +97,7 @@ impl Group {
             holes: self.holes,
             what: format!("{} becomes {}", feeds(|stage| stage.from), feeds(|stage| stage.to)),
             why: self.why.clone(),
-            gain: Some(self.gain),
+            gain,
         }
     }
 }
@@ -228,10 +201,6 @@ pub(super) fn posted(feed: MmPerMin, units: UnitSystem) -> MmPerMin {
     }
     let step = libm::pow(10.0, libm::floor(libm::log10(value)) - 2.0);
     MmPerMin(libm::floor(value / step + 1e-6) * step * units.mm())
-}
-
-fn in_main(run: &Run, hole: u32) -> bool {
-    run.survey.holes.get(hole as usize).is_some_and(|hole| hole.source == SourceId::default())
 }
 
 fn stays(tool: u32, holes: usize, why: String) -> Left {

@@ -5,6 +5,7 @@ mod air;
 mod cuts;
 mod feeds;
 pub mod fit;
+mod fulfil;
 mod lines;
 mod links;
 mod merge;
@@ -134,8 +135,8 @@ impl Tuned {
 /// Makes a program faster by the wanted parts, one after the other; each starts from what the one before has proved.
 #[must_use]
 pub fn tune(program: Source, parts: &[Part], task: &Task<'_>) -> Tuned {
-    let before = (task.replay)(program.clone());
-    let mut now = (task.replay)(program);
+    let before = (task.replay)(program);
+    let mut now = before.clone();
     let mut steps = Vec::new();
     for &part in parts {
         (task.progress)(part.word());

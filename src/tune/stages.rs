@@ -1,14 +1,15 @@
 //! Strokes of drilled holes in stages: fast where the window lets it, slow where the last plies ask for it.
 
 use super::exit::{Drilling, Held, Plan, Schedule, plan};
-use super::feeds::{fulfil, posted};
+use super::feeds::posted;
+use super::fulfil::{fulfil, gains};
+use super::order::jumps;
 use super::task::wish;
 use super::{Change, Left, Outcome, Run, Task, counted};
 use crate::diagnostic::Remedy;
 use crate::job::{Limit, Tool};
 use crate::motion::trapezoid_time;
 use crate::operation::{AXIS_Z, Recipe, Stroke, StrokeKind};
-use crate::source::SourceId;
 use crate::units::{Millimetres, MmPerMin, RevPerMin, UnitSystem, trimmed};
 use std::collections::BTreeMap;
 
@@ -21,18 +22,22 @@ struct Staged {
     stages: Vec<(Millimetres, MmPerMin)>,
     what: String,
     why: Vec<String>,
+    /// Seconds, reckoned by arithmetic.
     gain: f64,
     holes: Vec<u32>,
 }
 
 /// Gives drilled holes the fastest staircase of feeds.
 pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
+    if jumps(run.main()) {
+        // Where a jump leads, new blocks and rewritten cycles would mean something else.
+        let (what, why) = ("stages of the holes".to_owned(), "the program jumps to block numbers".to_owned());
+        return Outcome { left: vec![Left { what, why }], ..Outcome::default() };
+    }
     let mut groups: Vec<Staged> = Vec::new();
     let mut left: BTreeMap<(u32, String), usize> = BTreeMap::new();
-    for (index, recipe) in (0..).zip(&run.survey.recipes) {
-        let holes = (0..).zip(&run.survey.holes).filter(|(_, hole)| hole.recipe == index);
-        let (main, other): (Vec<_>, Vec<_>) = holes.partition(|(_, hole)| hole.source == SourceId::default());
-        let holes: Vec<u32> = main.into_iter().map(|(index, _)| index).collect();
+    for (recipe, holes) in run.survey.recipes.iter().zip(run.holes_of()) {
+        let (holes, other): (Vec<u32>, Vec<u32>) = holes.into_iter().partition(|hole| run.in_main(*hole));
         if holes.is_empty() {
             continue;
         }
@@ -45,20 +50,21 @@ pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
                 let id = run.waived(&holes).unwrap_or_default();
                 stay(format!("waiver {id} speaks of them"), holes.len());
             }
-            Ok(Some(new)) => gather(&mut groups, Staged { holes, ..new }),
+            Ok(Some(new)) => gather(&mut groups, Staged { gain: new.gain * holes.len() as f64, holes, ..new }),
             Ok(None) => {}
             Err(why) => stay(why, holes.len()),
         }
     }
     let wishes = groups.iter().map(|group| vec![wish(run, &group.holes, remedy(&group.stages))]).collect();
     let (next, refused) = fulfil(run, task, wishes);
+    let gains = gains(run, next.as_ref(), groups.iter().zip(&refused).map(|(group, why)| (group.gain, why)));
     let stays = |tool: u32, holes: usize, why: String| Left {
         what: format!("stages of {} with T{tool}", counted(holes, "hole")),
         why,
     };
     let mut outcome = Outcome { next, ..Outcome::default() };
     outcome.left = left.into_iter().map(|((tool, why), holes)| stays(tool, holes, why)).collect();
-    for (group, refused) in groups.iter().zip(refused) {
+    for ((group, refused), gain) in groups.iter().zip(refused).zip(gains) {
         match refused {
             Some(why) => outcome.left.push(stays(group.tool, group.holes.len(), why)),
             None => outcome.changes.push(Change {
@@ -66,7 +72,7 @@ pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
                 holes: group.holes.len(),
                 what: group.what.clone(),
                 why: group.why.clone(),
-                gain: Some(group.gain * group.holes.len() as f64),
+                gain,
             }),
         }
     }
@@ -74,9 +80,14 @@ pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
 }
 
 fn gather(groups: &mut Vec<Staged>, new: Staged) {
-    let alike = |known: &&mut Staged| known.tool == new.tool && known.stages == new.stages && known.what == new.what;
+    let alike = |known: &&mut Staged| {
+        known.tool == new.tool && known.stages == new.stages && known.what == new.what && known.why == new.why
+    };
     match groups.iter_mut().find(alike) {
-        Some(known) => known.holes.extend(new.holes),
+        Some(known) => {
+            known.gain += new.gain;
+            known.holes.extend(new.holes);
+        }
         None => groups.push(new),
     }
 }

@@ -4,10 +4,11 @@ use crate::diagnostic::{Finding, NotChecked, Place, Remedy, Severity, Status};
 use crate::job::Job;
 use crate::motion::{Observer, Settings, ToolTable, run as run_program};
 use crate::operation::Survey;
-use crate::patch::{Checked, Inputs};
+use crate::patch::{Checked, Inputs, WISH};
 use crate::program::ProgramGraph;
-use crate::source::{Library, Source, Span};
+use crate::source::{Library, Source, SourceId, Span};
 use crate::units::UnitSystem;
+use std::collections::BTreeMap;
 
 /// What tuning starts from besides the program.
 pub struct Task<'a> {
@@ -52,6 +53,31 @@ impl Run {
     pub fn seconds(&self) -> f64 {
         let times = &self.survey.times;
         times.cutting + times.rapid + times.dwell + times.tool_change + times.spin_up
+    }
+
+    /// The holes of each recipe, in order of making.
+    pub(super) fn holes_of(&self) -> Vec<Vec<u32>> {
+        let mut holes_of: Vec<Vec<u32>> = vec![Vec::new(); self.survey.recipes.len()];
+        for (index, hole) in (0..).zip(&self.survey.holes) {
+            holes_of.get_mut(hole.recipe as usize).into_iter().for_each(|holes| holes.push(index));
+        }
+        holes_of
+    }
+
+    /// Whether a hole is made by a block of the main program.
+    pub(super) fn in_main(&self, hole: u32) -> bool {
+        self.survey.holes.get(hole as usize).is_some_and(|hole| hole.source == SourceId::default())
+    }
+
+    /// Waivers that speak of a place of the main program where no hole is named, by its first byte.
+    pub(super) fn waived_places(&self) -> BTreeMap<u32, &str> {
+        let waived = self.findings.iter().filter_map(|finding| match &finding.status {
+            Status::Waived(id) => Some((finding, id.as_str())),
+            _ => None,
+        });
+        let places = waived.flat_map(|(finding, id)| finding.places.iter().map(move |place| (place, id)));
+        let here = places.filter(|(place, _)| place.source == SourceId::default() && place.hole.is_none());
+        here.map(|(place, id)| (place.span.start, id)).collect()
     }
 
     /// The waiver that speaks of one of these holes, if there is one: what it accepts is not tuning's to change.
@@ -123,7 +149,7 @@ pub(super) fn wish(run: &Run, holes: &[u32], remedy: Remedy) -> Finding {
         Some(Place { source: hole.source, span, tool: None, hole: Some(*index) })
     };
     Finding {
-        rule: "tune",
+        rule: WISH,
         severity: Severity::Note,
         status: Status::Open,
         message: String::new(),

@@ -43,15 +43,15 @@ pub struct Operation {
 #[must_use]
 pub fn operations(run: &Run, job: &Job) -> Vec<Operation> {
     let mut operations: Vec<Operation> = Vec::new();
-    for (index, recipe) in (0..).zip(&run.survey.recipes) {
+    for (recipe, holes) in run.survey.recipes.iter().zip(run.holes_of()) {
         let reading = HoleReading::of(recipe, job);
-        let holes = run.survey.holes.iter().filter(|hole| hole.recipe == index).count();
+        let holes = holes.len();
         for stage in stages(recipe, &reading) {
             let held = stage.held(recipe, &reading, job, run.units);
             let per_rev = stage.speed.map(|speed| MmPerRev(stage.feed / speed));
             let cut = Millimetres(0.0);
             let new = Operation { tool: recipe.tool, holes, cut, feed: MmPerMin(stage.feed), per_rev, held };
-            match operations.iter_mut().find(|known| Operation { holes, ..(*known).clone() } == new) {
+            match operations.iter_mut().find(|known| known.is_like(&new)) {
                 Some(known) => known.holes += holes,
                 None => operations.push(new),
             }
@@ -62,12 +62,19 @@ pub fn operations(run: &Run, job: &Job) -> Vec<Operation> {
         let (feed, held, length) = (MmPerMin(word.feed), word.held_now(job, run.units), Millimetres(word.length));
         let new = Operation { tool: word.tool, holes: 0, cut: length, feed, per_rev: word.per_rev, held };
         let mut cuts = operations.iter_mut().skip(holes);
-        match cuts.find(|known| Operation { cut: length, ..(*known).clone() } == new) {
+        match cuts.find(|known| known.is_like(&new)) {
             Some(known) => known.cut = known.cut + length,
             None => operations.push(new),
         }
     }
     operations
+}
+
+impl Operation {
+    /// Whether both are one operation, however much is made by each.
+    fn is_like(&self, other: &Self) -> bool {
+        (self.tool, self.feed, self.per_rev) == (other.tool, other.feed, other.per_rev) && self.held == other.held
+    }
 }
 
 /// Strokes of a hole that follow each other with one feed while they cut.
@@ -106,16 +113,17 @@ impl Stage {
     /// Why that cannot be told.
     pub fn held(&self, recipe: &Recipe, reading: &HoleReading, job: &Job, units: UnitSystem) -> Result<Held, String> {
         let laminate = job.laminate.as_ref().ok_or("no laminate is given")?;
+        let margin = job.tuning.margin.value;
         let mut held: Option<Held> = None;
         let passes = reading.passes.iter().filter(|pass| (self.strokes.0..self.strokes.1).contains(&pass.stroke));
         for pass in passes {
             if let Some(new) = self.by_pass(pass, laminate, recipe, units)? {
-                held = Some(lower(held, new));
+                held = Some(lower(held, new, margin));
             }
         }
         let held = held.ok_or("it cuts nothing that has a feed ceiling")?;
         let machine = self.by_machine(recipe, job, units);
-        Ok(machine.into_iter().fold(held, |held, new| lower(Some(held), new)))
+        Ok(machine.into_iter().fold(held, |held, new| lower(Some(held), new, margin)))
     }
 
     /// The lowest ceiling of one pass; none in a core, of which no fibre rule speaks.
@@ -200,9 +208,10 @@ impl Held {
     }
 }
 
-pub(super) fn lower(held: Option<Held>, new: Held) -> Held {
+/// Whichever of two limits holds a feed lower once the margin keeps away from those it keeps away from.
+pub(super) fn lower(held: Option<Held>, new: Held, margin: f64) -> Held {
     match held {
-        Some(held) if held.most <= new.most => held,
+        Some(held) if held.target(margin) <= new.target(margin) => held,
         _ => new,
     }
 }

@@ -69,3 +69,36 @@ fn what_runs_in_a_subprogram_or_on_a_compensated_path_is_not_touched() {
         assert!(tuned.diff().is_empty(), "{}", text(&tuned));
     }
 }
+
+#[test]
+fn where_the_origin_is_shifted_the_zones_of_the_job_are_not_asked() {
+    let job = clamped();
+    let shifts = [
+        "Z25 F3000\nG52 X10\nX210 Y-5\nZ5\nG52 X0\nG1 ",
+        "Z25 F3000\nX220 Y-5\nG92 X210\nX200\nZ5\nG92.1\nG1 ",
+        "Z25 F3000\nG55\nX100 Y-5 Z25\nX220\nZ5\nG54\nX220 Y-5 Z5\nG1 ",
+    ];
+    for between in shifts {
+        let tuned = tuned(edges(between).as_bytes(), &job, &[Part::Air]);
+        assert!(tuned.diff().is_empty(), "{}", text(&tuned));
+        let left = &tuned.steps[0].left;
+        assert!(left.iter().any(|left| left.why == "the origin is shifted there"), "{left:?}");
+    }
+    let own = tuned(edges("Z25 F3000\nG54\nX220 Y-5\nZ5\n").as_bytes(), &job, &[Part::Air]);
+    assert!(text(&own).contains("G0 X220 Y-5"), "{:?}", own.steps);
+}
+
+#[test]
+fn a_way_that_a_waiver_speaks_of_stays_at_feed() {
+    let waiver = "\n[[waiver]]\nid = \"WV-2\"\nrule = \"machine-feed-exceeded\"\nholes = []\nbound = \"4000 mm/min\"\n\
+                  reason = \"trial\"\nraised_by = \"programming\"\napproved_by = \"engineering\"\n\
+                  date = \"2026-01-10\"\nexpires = \"2026-12-31\"\nreference = \"DEV-1\"\n";
+    let way = "Z25 F1000\nX220 Y-5 F3000\nZ5 F1000\n";
+    let slow = |job: String| job.replace("max_feed = 10000", "max_feed = 2000") + CLAMP;
+    let waived = tuned(edges(way).as_bytes(), &trim_job(|job| slow(job) + waiver), &[Part::Air]);
+    assert!(waived.diff().is_empty(), "{}", text(&waived));
+    let left = &waived.steps[0].left;
+    assert!(left.iter().any(|left| left.why == "waiver WV-2 speaks of them"), "{left:?} {:?}", waived.before.findings);
+    let open = tuned(edges(way).as_bytes(), &trim_job(slow), &[Part::Air]);
+    assert!(text(&open).contains("G0 X220 Y-5"), "{:?}", open.steps);
+}

@@ -7,7 +7,8 @@ mod words;
 
 pub(super) use words::words;
 
-use super::feeds::{fulfil, posted};
+use super::feeds::posted;
+use super::fulfil::fulfil;
 use super::task::wish;
 use super::window::{Held, lower};
 use super::{Change, Left, Outcome, Run, Task, counted};
@@ -60,7 +61,7 @@ fn round(run: &Run, task: &Task<'_>) -> Outcome {
     let mut caps: BTreeMap<usize, Held> = BTreeMap::new();
     let mut left = Vec::new();
     for word in &words {
-        if let Err(why) = word.held() {
+        if let Err(why) = word.held(task.margin()) {
             left.push(Left { what: format!("feed of {}", work(word, run.units)), why });
         }
     }
@@ -72,9 +73,9 @@ fn round(run: &Run, task: &Task<'_>) -> Outcome {
         }
         let wishes = groups.iter().map(|group| vec![group.wish(run)]).collect();
         let (next, refused) = fulfil(run, task, wishes);
-        let lower = lower_of(&groups, &refused, run.units);
-        if !lower.is_empty() && attempt < ATTEMPTS {
-            caps.extend(lower);
+        let slower = lower_of(&groups, &refused, run.units);
+        if !slower.is_empty() && attempt < ATTEMPTS {
+            caps.extend(slower);
             continue;
         }
         let Some(next) = next else {
@@ -139,7 +140,7 @@ fn groups(words: &[Word], caps: &BTreeMap<usize, Held>, units: UnitSystem, task:
         let Ok(held) = word.held_now(task.job, units) else { continue };
         let most = |held: &Held| {
             let capped = caps.get(&word.line).cloned();
-            capped.into_iter().fold(held.clone(), |held, cap| lower(Some(held), cap))
+            capped.into_iter().fold(held.clone(), |held, cap| lower(Some(held), cap, task.margin()))
         };
         let slower = word.arcs_apart(task.margin());
         if slower.is_empty() {
@@ -187,11 +188,12 @@ fn add(
 impl Word {
     /// What holds it, the machine's own limits and the feed it reaches included.
     pub fn held_now(&self, job: &Job, units: UnitSystem) -> Result<Held, String> {
-        let held = self.held()?;
+        let margin = job.tuning.margin.value;
+        let held = self.held(margin)?;
         let most = Held::by_machine(job, units);
         let short = self.reached.filter(|reached| *reached < self.feed * (1.0 - WORTH));
         let reached = short.map(|reached| by_reached(reached, units));
-        Ok(most.into_iter().chain(reached).fold(held, |held, new| lower(Some(held), new)))
+        Ok(most.into_iter().chain(reached).fold(held, |held, new| lower(Some(held), new, margin)))
     }
 
     /// Arcs that would hold back the other moves fed by the same word, and so want an F of their own.

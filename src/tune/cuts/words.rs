@@ -1,7 +1,6 @@
 //! F words with all that they feed through material, and what holds each of them.
 
 use super::super::window::{Held, lower};
-use crate::diagnostic::Status;
 use crate::job::Job;
 use crate::motion::UNSTATED;
 use crate::operation::{Cut, Path, Stretch};
@@ -48,13 +47,40 @@ pub struct Word {
 
 impl Word {
     /// What holds the word as a whole.
-    pub fn held(&self) -> Result<Held, String> {
+    pub fn held(&self, margin: f64) -> Result<Held, String> {
         if let Some(why) = &self.unknown {
             return Err(why.clone());
         }
         let all = self.straight.iter().chain(self.arcs.values()).cloned();
-        let lowest = all.fold(None, |held, new| Some(lower(held, new)));
+        let lowest = all.fold(None, |held, new| Some(lower(held, new, margin)));
         lowest.ok_or_else(|| "it cuts nothing that has a feed ceiling".to_owned())
+    }
+}
+
+/// The main program with what is asked of it for each stretch, found once.
+struct Text<'r> {
+    run: &'r Run,
+    /// Where its lines end.
+    ends: Vec<u32>,
+    waived: BTreeMap<u32, &'r str>,
+}
+
+impl<'r> Text<'r> {
+    fn of(run: &'r Run) -> Self {
+        let ends = (0..).zip(run.main()).filter(|(_, byte)| **byte == b'\n').map(|(at, _)| at).collect();
+        Self { run, ends, waived: run.waived_places() }
+    }
+
+    /// The line of a byte, counted from 0.
+    fn line(&self, at: u32) -> usize {
+        self.ends.partition_point(|end| *end < at)
+    }
+
+    /// The waiver that speaks of a stretch.
+    fn waiver(&self, stretch: &Stretch) -> Option<&'r str> {
+        // A cut that runs in a subprogram may end before the byte it begins at.
+        let (first, last) = (stretch.first.span.start, stretch.last.span.end);
+        self.waived.range(first..=last.max(first)).next().map(|(_, id)| *id)
     }
 }
 
@@ -62,14 +88,15 @@ impl Word {
 pub fn words(run: &Run, job: &Job) -> Vec<Word> {
     let mut words: BTreeMap<u32, Word> = BTreeMap::new();
     let mut shared = BTreeSet::new();
+    let text = Text::of(run);
     for cut in &run.survey.cuts {
         let readings = CutReadings::of(cut, job);
         for kind in &readings.kinds {
             for stretch in cut.stretches.get(kind.range.clone()).unwrap_or_default() {
                 if stretch.first.source != SourceId::default() {
                     shared.insert(stretch.feed_at);
-                } else if let Some(word) = word_of(&mut words, stretch, cut, run) {
-                    word.take(stretch, &kind.reading, cut, job, run);
+                } else if let Some(word) = word_of(&mut words, stretch, cut, &text) {
+                    word.take(stretch, &kind.reading, cut, job, &text);
                 }
             }
         }
@@ -83,15 +110,20 @@ pub fn words(run: &Run, job: &Job) -> Vec<Word> {
 }
 
 /// The word that feeds a stretch; `None` where none is stated as a number.
-fn word_of<'w>(words: &'w mut BTreeMap<u32, Word>, stretch: &Stretch, cut: &Cut, run: &Run) -> Option<&'w mut Word> {
+fn word_of<'w>(
+    words: &'w mut BTreeMap<u32, Word>,
+    stretch: &Stretch,
+    cut: &Cut,
+    text: &Text<'_>,
+) -> Option<&'w mut Word> {
     let at = Some(stretch.feed_at).filter(|at| *at != UNSTATED)?;
     let slot = match words.entry(at) {
         Entry::Occupied(known) => return Some(known.into_mut()),
         Entry::Vacant(slot) => slot,
     };
-    let span = run.number_at(at, b'F')?;
+    let span = text.run.number_at(at, b'F')?;
     let feed = stretch.feed.filter(|feed| *feed > 0.0)?;
-    let line = run.main().get(..at as usize)?.iter().filter(|byte| **byte == b'\n').count();
+    let line = text.line(at);
     let per_rev = stretch.speed.filter(|speed| *speed > 0.0).map(|speed| MmPerRev(feed / speed));
     let (length, seconds, arcs) = (0.0, 0.0, BTreeMap::new());
     let (reached, straight, on_arc, unknown) = (None, None, false, None);
@@ -117,7 +149,9 @@ impl Word {
         self.unknown.get_or_insert_with(|| why.to_owned());
     }
 
-    fn take(&mut self, stretch: &Stretch, reading: &CutReading, cut: &Cut, job: &Job, run: &Run) {
+    fn take(&mut self, stretch: &Stretch, reading: &CutReading, cut: &Cut, job: &Job, text: &Text<'_>) {
+        let run = text.run;
+        let margin = job.tuning.margin.value;
         let arc = matches!(stretch.path, Path::Arc { .. });
         self.on_arc |= arc && stretch.first.span.start <= self.span.start && self.span.end <= stretch.first.span.end;
         self.length += stretch.length;
@@ -128,32 +162,20 @@ impl Word {
         if cut.tool != self.tool || stretch.feed.is_none_or(|feed| (feed - self.feed).abs() > SAME) {
             return self.leave("it feeds more than one tool or means more than one feed");
         }
-        if let Some(id) = waiver(stretch, run) {
+        if let Some(id) = text.waiver(stretch) {
             return self.leave(&format!("waiver {id} speaks of it"));
         }
         match held(stretch, reading, cut.tool, job, run) {
             Ok(None) => {}
             Ok(Some(new)) if arc => {
                 let known = self.arcs.remove(&stretch.first.span.start);
-                self.arcs.insert(stretch.first.span.start, lower(known, new));
+                self.arcs.insert(stretch.first.span.start, lower(known, new, margin));
             }
-            Ok(Some(new)) => self.straight = Some(lower(self.straight.take(), new)),
+            Ok(Some(new)) => self.straight = Some(lower(self.straight.take(), new, margin)),
             Err(_) if stretch.length <= TOUCH && stretch.path != Path::Plunge => {}
             Err(why) => self.leave(&why),
         }
     }
-}
-
-/// The waiver that speaks of a stretch.
-fn waiver<'r>(stretch: &Stretch, run: &'r Run) -> Option<&'r str> {
-    let here = stretch.first.span.start..=stretch.last.span.end;
-    run.findings.iter().find_map(|finding| match &finding.status {
-        Status::Waived(id) => {
-            let mut places = finding.places.iter().filter(|place| place.source == SourceId::default());
-            places.any(|place| place.hole.is_none() && here.contains(&place.span.start)).then_some(id.as_str())
-        }
-        _ => None,
-    })
 }
 
 /// What holds one stretch; none in a core, of which no fibre rule speaks.

@@ -6,7 +6,7 @@
 mod bounds;
 mod words;
 
-use super::feeds::fulfil;
+use super::fulfil::fulfil;
 use super::task::wish;
 use super::{Change, Left, Outcome, Run, Task};
 use crate::diagnostic::{Finding, Place, Remedy};
