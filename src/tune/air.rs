@@ -79,7 +79,7 @@ fn against(recipe: &Recipe, air: f64, holes: &[u32], run: &Run, task: &Task<'_>)
     if !cycle && air < WORTH_A_LINE {
         return Some(format!("{} less of it is not worth a line more", run.units.length(Millimetres(air))));
     }
-    if cycle && recipe.clear < recipe.start + WORTH && task.job.fixture.zones.is_empty() {
+    if cycle && recipe.clear < recipe.start + WORTH && !task.job.fixture.listed {
         return Some("`fixture.zones` is not given: what stands between the holes is not known".to_owned());
     }
     run.waived(holes).map(|id| format!("waiver {id} speaks of them"))
