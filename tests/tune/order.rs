@@ -191,3 +191,14 @@ fn a_hole_come_to_higher_than_before_is_gone_down_to_by_rapid() {
     assert!(text(&tuned).contains("G0 X40. Y20.\nG0 Z2.\nG1 Z-8.303"), "{}", text(&tuned));
     assert_eq!(lines_with(&text(&tuned), "Z-8.303").len(), 4);
 }
+
+#[test]
+fn gains_of_rows_add_up_to_what_the_program_saves() {
+    let job = plate_job(|job| job);
+    let row = "G99 G81 X20. Y20. Z-8.303 R2. F191.\nX300.\nX40.\nX280.\nG80\n";
+    let second = "M1\nG99 G81 X200. Y60. Z-8.303 R2. F191.\nX40.\nX140.\nX20. Y90.\nX160.\nG80\n";
+    let tuned = ordered(&format!("{HEAD}{row}{second}M30\n"), &job);
+    let step = &tuned.steps[0];
+    let told: f64 = step.changes.iter().filter_map(|change| change.gain).sum();
+    assert!(step.changes.len() == 2 && (told - (step.seconds.0 - step.seconds.1)).abs() < 1e-6, "{step:?}");
+}

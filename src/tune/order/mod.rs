@@ -11,7 +11,7 @@ pub(super) mod travel;
 mod work;
 mod write;
 
-use super::{Left, Outcome, Run, Task, counted};
+use super::{Change, Left, Outcome, Run, Task, counted};
 use crate::source::{Source, SourceId};
 use crate::syntax::{Block, Blocks, Lexis};
 use pins::Pins;
@@ -86,7 +86,18 @@ fn settle<'a>(
     outcome.left.extend(refused);
     outcome.changes = proved.iter().map(|row| row.change(run.units)).collect();
     outcome.next = (!proved.is_empty()).then(|| replay(run, task, &proved));
+    if let Some(next) = &outcome.next {
+        share(&mut outcome.changes, run.seconds() - next.seconds());
+    }
     outcome
+}
+
+/// Shares out what the replay saves by what each row saves alone: where one row ends is where the next one comes from.
+fn share(changes: &mut [Change], saved: f64) {
+    let sum: f64 = changes.iter().filter_map(|change| change.gain).sum();
+    for change in changes {
+        change.gain = change.gain.map(|gain| gain * saved / sum).filter(|gain| gain.is_finite());
+    }
 }
 
 /// The rows of the main program.

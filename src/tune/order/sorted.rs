@@ -128,7 +128,7 @@ impl<'a> Sorted<'a> {
         Change {
             tool: Some(self.tool),
             holes: self.row.stops.len(),
-            what: format!("travel between holes {} becomes {}", seconds(before), seconds(after)),
+            what: format!("travel between holes, taken alone, {} becomes {}", seconds(before), seconds(after)),
             why,
             gain: Some(before - after),
         }
