@@ -18,6 +18,26 @@ const WINDOW: usize = 60;
 /// value; on random places it costs 0.1 % at 10 000 and nothing up to twice its number.
 const TURNED: usize = 1000;
 
+/// The best few joins of a stop, the best first: kept in place, for a search asks for them by the million.
+#[derive(Default)]
+struct Candidates {
+    best: [(u32, u32, f64); 5],
+    count: usize,
+}
+
+impl Candidates {
+    /// Adds a join unless `breadth` better ones are known; of equals the earlier stays first.
+    fn add(&mut self, new: (u32, u32, f64), breadth: usize) {
+        let place = self.best.iter().take(self.count).position(|known| known.2 < new.2).unwrap_or(self.count);
+        let Some(worse) = self.best.get_mut(place..breadth).filter(|worse| !worse.is_empty()) else { return };
+        worse.rotate_right(1);
+        if let Some(slot) = worse.first_mut() {
+            *slot = new;
+            self.count = (self.count + 1).min(breadth);
+        }
+    }
+}
+
 /// A tour being improved.
 pub(super) struct Search<'a> {
     tour: Tour,
@@ -163,7 +183,8 @@ impl<'a> Search<'a> {
         let end = self.ahead(base, backwards);
         let opened = gained + self.cost.of(base, end);
         let breadth = BREADTH.get(level).copied().unwrap_or(1);
-        for (next, beyond, rest) in self.candidates(base, end, backwards, opened, breadth) {
+        let candidates = self.candidates(base, end, backwards, opened, breadth);
+        for &(next, beyond, rest) in candidates.best.iter().take(candidates.count) {
             let mark = self.log.len();
             self.turn(end, beyond, backwards);
             touched.extend([end, next, beyond]);
@@ -202,9 +223,10 @@ impl<'a> Search<'a> {
         gained
     }
 
-    /// The most promising next joins of `end`: stop joined to, stop opened beyond it, and what is left after both.
-    fn candidates(&self, base: u32, end: u32, backwards: bool, opened: f64, breadth: usize) -> Vec<(u32, u32, f64)> {
-        let mut found = Vec::with_capacity(8);
+    /// The most promising next joins of `end`, at most `breadth`: stop joined to, stop opened beyond it, and what is left
+    /// after both.
+    fn candidates(&self, base: u32, end: u32, backwards: bool, opened: f64, breadth: usize) -> Candidates {
+        let mut found = Candidates::default();
         for &next in self.near.get(end as usize).into_iter().flatten() {
             let joined = opened - self.cost.of(end, next);
             if joined <= HAIR {
@@ -217,10 +239,8 @@ impl<'a> Search<'a> {
             if self.tour.turned(end, beyond, backwards) > self.longest {
                 continue;
             }
-            found.push((next, beyond, joined + self.cost.of(next, beyond)));
+            found.add((next, beyond, joined + self.cost.of(next, beyond)), breadth);
         }
-        found.sort_by(|a, b| b.2.total_cmp(&a.2));
-        found.truncate(breadth);
         found
     }
 
