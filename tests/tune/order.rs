@@ -190,6 +190,11 @@ fn a_hole_come_to_higher_than_before_is_gone_down_to_by_rapid() {
     assert_eq!(visits(&tuned), [40.0, 70.0, 280.0, 300.0], "{:?}", tuned.steps);
     assert!(text(&tuned).contains("G0 X40. Y20.\nG0 Z2.\nG1 Z-8.303"), "{}", text(&tuned));
     assert_eq!(lines_with(&text(&tuned), "Z-8.303").len(), 4);
+    // A hole that goes down by itself needs no second rapid.
+    let own = |x: u32| format!("G0 X{x}. Y20.\nG0 Z2.\nG1 Z-8.303 F191.\nG0 Z2.\n");
+    let tuned = ordered(&format!("{head}{first}{}M30\n", [40, 280, 70].map(own).concat()), &job);
+    assert_eq!(visits(&tuned), [40.0, 70.0, 280.0, 300.0], "{:?}", tuned.steps);
+    assert!(!text(&tuned).contains("Z2.\nG0 Z2.\nG1"), "{}", text(&tuned));
 }
 
 #[test]

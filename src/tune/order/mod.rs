@@ -16,7 +16,7 @@ use crate::source::{Source, SourceId};
 use crate::syntax::{Block, Blocks, Lexis};
 use pins::Pins;
 use scan::Scan;
-use sorted::{Sorted, height_between, order_of};
+use sorted::{Sorted, WORTH, height_between, order_of};
 use std::collections::{BTreeMap, BTreeSet};
 use stops::{Row, rows};
 
@@ -84,12 +84,19 @@ fn settle<'a>(
 ) -> Outcome {
     let (proved, refused) = prove(run, task, rows, other);
     outcome.left.extend(refused);
-    outcome.changes = proved.iter().map(|row| row.change(run.units)).collect();
-    outcome.next = (!proved.is_empty()).then(|| replay(run, task, &proved));
-    if let Some(next) = &outcome.next {
-        share(&mut outcome.changes, run.seconds() - next.seconds());
+    if proved.is_empty() {
+        return outcome;
     }
-    outcome
+    let next = replay(run, task, &proved);
+    let saved = run.seconds() - next.seconds();
+    if saved < WORTH {
+        let why = || "the program as a whole would not gain by it".to_owned();
+        outcome.left.extend(proved.into_iter().map(|row| Left { what: row.name, why: why() }));
+        return outcome;
+    }
+    outcome.changes = proved.iter().map(|row| row.change(run.units)).collect();
+    share(&mut outcome.changes, saved);
+    Outcome { next: Some(next), ..outcome }
 }
 
 /// Shares out what the replay saves by what each row saves alone: where one row ends is where the next one comes from.

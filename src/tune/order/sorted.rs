@@ -9,7 +9,7 @@ use crate::tune::{Change, Run, Task, counted};
 use crate::units::{Millimetres, UnitSystem, trimmed};
 
 /// Seconds a row must gain before its order is changed: a house value.
-const WORTH: f64 = 0.05;
+pub(super) const WORTH: f64 = 0.05;
 
 /// A row in its new order, with its text.
 pub(super) struct Sorted<'a> {

@@ -121,7 +121,9 @@ impl Writer<'_> {
     /// A rapid down to where a hole is begun that was come to at that height, and now is come to higher.
     fn approach(&self, stop: &Stop, carry: &Carry) -> Option<Written> {
         let came = stop.lines.iter().find_map(|line| line.ran.from).map(|[_, _, z]| z)?;
-        let lower = close(came, stop.low) && carry.height.is_some_and(|height| height > stop.low + HAIR);
+        let mut above = stop.lines.iter().take_while(|line| !line.ran.feeds);
+        let own = above.any(|line| line.block.word(b'Z').is_some());
+        let lower = !own && close(came, stop.low) && carry.height.is_some_and(|height| height > stop.low + HAIR);
         let down = || self.style.word(b'Z', stop.low / stop.state.1.frame.units.mm(), Rounding::Up);
         lower.then(|| Written { text: self.style.join(&[self.style.code(b'G', 0), down()]), added: true })
     }
