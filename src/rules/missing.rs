@@ -56,10 +56,11 @@ pub(super) fn zones(_: &Survey, cx: &mut Context<'_>) {
     }
 }
 
-/// Anything a tool could run into: clamps and posts, the table or a backing.
+/// Anything a tool could run into: clamps and posts, the table or a backing. That no clamp stands there says nothing of a
+/// table.
 pub(super) fn obstacles(_: &Survey, cx: &mut Context<'_>) {
     let fixture = cx.job.map(|job| &job.fixture);
-    if fixture.is_none_or(|it| !it.listed && it.table_z.is_none() && it.backing.is_none()) {
+    if fixture.is_none_or(|it| it.zones.is_empty() && it.table_z.is_none() && it.backing.is_none()) {
         cx.no_limit("no clamps, posts or table are given", "fixture.zones".to_owned());
     }
 }

@@ -62,7 +62,7 @@ fn clearance(scene: &Scene<'_>, tool: u32) -> String {
     let all = found.least.iter().copied().chain(found.hits.iter().map(|hit| hit.worst));
     let least = all.filter(|one| one.tool == tool).min_by(|one, other| one.gap.total_cmp(&other.gap));
     let hits = least.is_some_and(|least| least.gap < 0.0);
-    let no_fixture = scene.job.is_none_or(|job| !job.fixture.listed && job.fixture.table_z.is_none());
+    let no_fixture = scene.job.is_none_or(|job| job.fixture.zones.is_empty() && job.fixture.table_z.is_none());
     if no_fixture && !hits {
         return "? not checked: no fixture given".to_owned();
     }
