@@ -3,12 +3,12 @@
 use super::air::ABOVE;
 use super::order::jumps;
 use super::order::travel::Travel;
+use super::origin::Origin;
 use super::proof::{Trail, nothing_worse};
 use super::{Change, Left, Outcome, Run, Task, counted};
 use crate::job::Machine;
 use crate::motion::{
-    BlockRef, CutterSide, CycleCall, Expand, FeedMode, ModalState, MotionFault, Observer, Pose, Step, StepKind,
-    TraceId, work_offset_code,
+    BlockRef, CutterSide, CycleCall, Expand, FeedMode, ModalState, MotionFault, Observer, Step, StepKind, TraceId,
 };
 use crate::patch::{Edit, Edits, Style, number};
 use crate::source::{Source, SourceId};
@@ -20,8 +20,6 @@ use std::collections::{BTreeMap, BTreeSet};
 const ROOM: f64 = 5.0;
 /// Way through air that is worth a change or a word, mm: a house value.
 const WORTH: f64 = 10.0;
-/// Places closer than this are the same, mm.
-const SAME: f64 = 0.01;
 /// Most links that are proved one by one where they do not hold together: a house value.
 const MOST_ALONE: usize = 50;
 
@@ -79,12 +77,7 @@ struct Scan {
     links: Vec<Link>,
     /// Whether the last link may go on.
     open: bool,
-    /// Number of the job's work offset.
-    home: Option<u8>,
-    /// Where the tool stood last, from above.
-    tip: Option<[f64; 2]>,
-    /// Whether the program's origin has left the job's.
-    shifted: bool,
+    origin: Origin,
 }
 
 impl Scan {
@@ -100,17 +93,6 @@ impl Scan {
         (plain && free && high).then_some(Move { block: step.block, from, to, feed, number: self.steps })
     }
 
-    /// Whether a step begins where the one before did not end, as it does once G52, G92 or another work offset has
-    /// moved the origin. What has moved may not come back exactly, so it counts as moved from there on.
-    fn follow_origin(&mut self, step: &Step<'_>) {
-        let from = from_above(&step.from);
-        let jumped = self.tip.is_some_and(|tip| from.is_none_or(|from| is_apart(tip, from)));
-        let offset = step.state.work_offset;
-        let other = |home: u8| offset.is_stated() && offset.value != home;
-        self.shifted |= jumped || self.home.is_some_and(other);
-        self.tip = from_above(&step.to);
-    }
-
     fn feeds(&mut self, block: BlockRef, state: &ModalState) {
         let Some(link) = self.links.last_mut().filter(|_| std::mem::take(&mut self.open)) else { return };
         let own = block.span.start <= state.motion.at && state.motion.at < block.span.end;
@@ -123,27 +105,17 @@ impl Scan {
     }
 }
 
-/// Where a pose stands seen from above, if that is known.
-fn from_above(pose: &Pose) -> Option<[f64; 2]> {
-    let [x, y, _] = pose.xyz;
-    (pose.known.has(0) && pose.known.has(1)).then_some([x, y])
-}
-
-fn is_apart([ax, ay]: [f64; 2], [bx, by]: [f64; 2]) -> bool {
-    (ax - bx).abs() > SAME || (ay - by).abs() > SAME
-}
-
 fn in_main(block: BlockRef) -> bool {
     block.source == SourceId::default() && block.trace == TraceId::default()
 }
 
 impl Observer for Scan {
     fn step(&mut self, step: &Step<'_>) {
-        self.follow_origin(step);
+        let shifted = self.origin.has_moved(step);
         match (self.airborne(step), step.kind) {
             (Some(one), _) => {
                 let tool = step.state.tool.value;
-                let fault = self.shifted.then(|| "the origin is shifted there".to_owned());
+                let fault = shifted.then(|| "the origin is shifted there".to_owned());
                 match self.links.last_mut().filter(|link| self.open && link.tool == tool) {
                     Some(link) => {
                         link.moves.push(one);
@@ -162,8 +134,7 @@ impl Observer for Scan {
 
     fn cycle(&mut self, call: &CycleCall, _block: BlockRef, _state: &ModalState) -> Expand {
         (self.open, self.steps) = (false, self.steps + 1);
-        let [x, y, _] = call.over;
-        self.tip = (call.known.has(0) && call.known.has(1)).then_some([x, y]);
+        self.origin.pass(call);
         Expand::Done
     }
 
@@ -173,9 +144,7 @@ impl Observer for Scan {
 /// Lets what is fed through air go by rapid.
 pub(super) fn tune(run: &Run, task: &Task<'_>) -> Outcome {
     let height = task.job.head.entry_z.0 + ABOVE;
-    let stated = task.job.head.work_offset.as_deref();
-    let home = stated.and_then(|stated| (1..=u8::MAX).find(|number| work_offset_code(*number) == stated));
-    let mut scan = Scan { height, steps: 0, links: Vec::new(), open: false, home, tip: None, shifted: false };
+    let mut scan = Scan { height, steps: 0, links: Vec::new(), open: false, origin: Origin::of(task.job) };
     run.watch(task, &mut scan);
     // Without jumps no block of the main program runs twice.
     let jumping = jumps(run.main());

@@ -11,6 +11,7 @@ mod links;
 mod merge;
 mod numbers;
 mod order;
+mod origin;
 mod proof;
 pub mod route;
 mod speeds;

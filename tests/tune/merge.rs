@@ -78,6 +78,17 @@ fn passes_side_by_side_are_one_where_the_whole_width_keeps_its_limits() {
 }
 
 #[test]
+fn passes_behind_a_drilled_hole_lie_where_they_are_until_the_origin_moves() {
+    let behind = |shift: &str| {
+        let drilled =
+            format!("T4 M6\nS10000 M3 M7\nG0 G43 H4 X20 Y20 Z5\nG99 G81 X20 Y20 Z-8 R2 F400\nX40\nG80\n{shift}");
+        passes(&[(106.0, -7.0, 2160), (105.0, -7.0, 2160)]).replacen("T2 M6\n", &format!("{drilled}G0 Z50\nT2 M6\n"), 1)
+    };
+    assert_eq!(suggested(&behind(""), &panel("3")).1.len(), 1);
+    assert!(suggested(&behind("G52 X300 Y0\n"), &panel("3")).1.is_empty(), "another part of the table");
+}
+
+#[test]
 fn passes_round_the_outline_are_one_too() {
     let ring = |out: f64| {
         let (left, right, low, high) = (-out, 200.0 + out, -out, 100.0 + out);

@@ -4,6 +4,7 @@ use super::SAME;
 use crate::job::Job;
 use crate::motion::{Arc, BlockRef, CycleCall, Expand, ModalState, MotionFault, Observer, Plane, Step, StepKind};
 use crate::operation::{Cut, Wanted};
+use crate::tune::origin::Origin;
 use crate::tune::{Run, Task};
 use std::hash::{DefaultHasher, Hash, Hasher};
 
@@ -31,7 +32,7 @@ impl Ways {
         }
         let (job, wanted) = (task.job, Wanted::of(task.job));
         let of = vec![Way::default(); cuts.len()];
-        let mut scan = Scan { cuts, job, wanted, of, next: 0, open: Vec::new(), tip: None, moved: false };
+        let mut scan = Scan { cuts, job, wanted, of, next: 0, open: Vec::new(), origin: Origin::of(job) };
         run.watch(task, &mut scan);
         let beside = cuts.iter().zip(&scan.of).map(|(cut, way)| way.beside(cut)).collect();
         Self { of: scan.of, beside }
@@ -71,10 +72,8 @@ struct Scan<'a> {
     /// The first cut still to come, and those that are running, with whether their last block has begun.
     next: usize,
     open: Vec<(usize, bool)>,
-    /// Where the last move ended.
-    tip: Option<[f64; 2]>,
-    /// Whether the origin has moved, so that edges are not where the program's numbers say.
-    moved: bool,
+    /// Once it has moved, edges are not where the program's numbers say.
+    origin: Origin,
 }
 
 impl Scan<'_> {
@@ -129,10 +128,7 @@ impl Observer for Scan<'_> {
     fn step(&mut self, step: &Step<'_>) {
         let sideways = |[x, y, _]: [f64; 3]| [x, y];
         let ends = step.from.point().map(sideways).zip(step.to.point().map(sideways));
-        if let (Some([tip_x, tip_y]), Some(([x, y], _))) = (self.tip, ends) {
-            self.moved |= (x - tip_x).abs() > SAME || (y - tip_y).abs() > SAME;
-        }
-        self.tip = step.to.point().map(sideways);
+        let moved = self.origin.has_moved(step);
         let arc = match step.kind {
             StepKind::Line => None,
             StepKind::ArcCw(arc) => Some((arc, -arc.sweep)),
@@ -142,7 +138,7 @@ impl Observer for Scan<'_> {
         self.turn(step.block);
         let Some((from, to)) = ends else { return };
         self.print(from, to, arc.map(|(arc, _)| sideways(arc.centre)));
-        if !self.moved {
+        if !moved {
             let (middle, heading, length) = match arc {
                 None => middle_of_line(from, to),
                 Some((arc, _)) if arc.plane != Plane::Xy => return,
@@ -152,7 +148,8 @@ impl Observer for Scan<'_> {
         }
     }
 
-    fn cycle(&mut self, _call: &CycleCall, _block: BlockRef, _state: &ModalState) -> Expand {
+    fn cycle(&mut self, call: &CycleCall, _block: BlockRef, _state: &ModalState) -> Expand {
+        self.origin.pass(call);
         Expand::Done
     }
 
